@@ -1,0 +1,128 @@
+using System.Globalization;
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Quilts.Blocks;
+
+/// <summary>Drafts library blocks to size as quilt maps.</summary>
+public static class BlockDrafting
+{
+    /// <summary>Most blocks that one draft may hold.</summary>
+    public const int MostBlocks = 2_500;
+
+    /// <summary>
+    /// A map of equal blocks in rows and columns, with sashing strips and cornerstones between them where asked.
+    /// </summary>
+    /// <param name="draft">The block.</param>
+    /// <param name="size">Finished side of a block, 1/2 to 200 in.</param>
+    /// <param name="columns">Blocks across, at least 1.</param>
+    /// <param name="rows">Blocks down, at least 1.</param>
+    /// <param name="sash">Finished width of the strips between blocks; zero for none.</param>
+    /// <exception cref="InputException">A number is out of its range.</exception>
+    public static QuiltMap Draft(BlockDraft draft, Length size, int columns, int rows, Length sash)
+    {
+        ArgumentNullException.ThrowIfNull(draft);
+        if (!(size.Inches >= 0.5 && size.Inches <= 200))
+        {
+            throw new InputException(
+                "A block's side must be from 1/2 to 200 in",
+                "--size",
+                "Give its finished size, for example 12."
+            );
+        }
+
+        if (columns < 1 || rows < 1 || (long)columns * rows > MostBlocks)
+        {
+            throw new InputException(
+                "The repeat must be from 1x1 to 2,500 blocks in all",
+                "--repeat",
+                "Give columns x rows, for example 3x2."
+            );
+        }
+
+        if (!(sash.Inches >= 0 && sash.Inches <= 100))
+        {
+            throw new InputException(
+                "The sashing must be from 0 to 100 in wide",
+                "--sash",
+                "Give its finished width, for example 2."
+            );
+        }
+
+        double side = size.Inches;
+        double pitch = side + sash.Inches;
+        double width = columns * pitch - sash.Inches;
+        double height = rows * pitch - sash.Inches;
+        List<SeamLine> lines = [];
+        List<Block> blocks = [];
+        for (int row = 0; row < rows; row++)
+        {
+            for (int column = 0; column < columns; column++)
+            {
+                (double x, double y) = (column * pitch, row * pitch);
+                foreach (IReadOnlyList<(double X, double Y)> patch in draft.Patches)
+                {
+                    for (int i = 0; i < patch.Count; i++)
+                    {
+                        (double ax, double ay) = patch[i];
+                        (double bx, double by) = patch[(i + 1) % patch.Count];
+                        lines.Add(new(new(new(x + ax * side, y + ay * side), new(x + bx * side, y + by * side))));
+                    }
+                }
+
+                blocks.Add(
+                    new(
+                        "b" + (blocks.Count + 1).ToString(CultureInfo.InvariantCulture),
+                        [new(x, y), new(x + side, y), new(x + side, y + side), new(x, y + side)]
+                    )
+                    {
+                        Row = row,
+                        Column = column,
+                        Pattern = draft.Id,
+                    }
+                );
+            }
+        }
+
+        if (sash.Inches > 0)
+        {
+            AddSashing(lines, side, sash.Inches, columns, rows);
+        }
+
+        return MapBuilder.Build(
+            Length.FromInches(width),
+            Length.FromInches(height),
+            lines,
+            blocks,
+            Length.FromInches(Math.Min(1e-4, side * 1e-5))
+        );
+    }
+
+    // The sides of the blocks, led on across the strips, cut them into sashes and cornerstones.
+    private static void AddSashing(List<SeamLine> lines, double side, double sash, int columns, int rows)
+    {
+        double pitch = side + sash;
+        double width = columns * pitch - sash;
+        double height = rows * pitch - sash;
+        for (int c = 0; c < columns; c++)
+        {
+            foreach (double x in new[] { c * pitch, c * pitch + side }.Where(x => x > 0 && x < width))
+            {
+                for (int r = 0; r + 1 < rows; r++)
+                {
+                    lines.Add(new(new(new(x, r * pitch + side), new(x, (r + 1) * pitch))));
+                }
+            }
+        }
+
+        for (int r = 0; r < rows; r++)
+        {
+            foreach (double y in new[] { r * pitch, r * pitch + side }.Where(y => y > 0 && y < height))
+            {
+                for (int c = 0; c + 1 < columns; c++)
+                {
+                    lines.Add(new(new(new(c * pitch + side, y), new((c + 1) * pitch, y))));
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,127 @@
+using System.Text.Json;
+using System.Text.RegularExpressions;
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Quilts.Blocks;
+
+/// <summary>The draft of one traditional block.</summary>
+/// <param name="Id">The name in lower case, apostrophes dropped, every other run of other characters a hyphen.</param>
+/// <param name="Name">The name as the trade writes it.</param>
+/// <param name="Grid">Cells across; 3.4142 for eight-point drafts, which lie on no square grid.</param>
+/// <param name="Family">Drafting family.</param>
+/// <param name="Note">A remark, or null.</param>
+/// <param name="Patches">Corners of each patch in block sides: (0, 0) top left, (1, 1) bottom right.</param>
+public sealed record BlockDraft(
+    string Id,
+    string Name,
+    double Grid,
+    string Family,
+    string? Note,
+    IReadOnlyList<IReadOnlyList<(double X, double Y)>> Patches
+);
+
+/// <summary>The built-in traditional blocks.</summary>
+public static partial class BlockLibrary
+{
+    private static readonly Lazy<IReadOnlyList<BlockDraft>> Loaded = new(Load);
+
+    /// <summary>All blocks, in the order of the data file.</summary>
+    public static IReadOnlyList<BlockDraft> All => Loaded.Value;
+
+    /// <summary>The id that belongs to a name.</summary>
+    public static string IdOf(string name)
+    {
+        ArgumentNullException.ThrowIfNull(name);
+        string plain = name.ToLowerInvariant()
+            .Replace("'", "", StringComparison.Ordinal)
+            .Replace("’", "", StringComparison.Ordinal);
+        return Others().Replace(plain, "-").Trim('-');
+    }
+
+    /// <summary>The block with this id or name.</summary>
+    /// <exception cref="InputException">There is none; names the nearest ones.</exception>
+    public static BlockDraft Find(string idOrName)
+    {
+        ArgumentNullException.ThrowIfNull(idOrName);
+        string id = IdOf(idOrName);
+        return All.FirstOrDefault(b => b.Id == id)
+            ?? throw new InputException(
+                $"There is no block \"{idOrName}\" in the library",
+                "NAME",
+                $"Nearest: {string.Join(", ", All.OrderBy(b => EditDistance(b.Id, id)).Take(3).Select(b => b.Id))}. See: blocks list."
+            );
+    }
+
+    private static IReadOnlyList<BlockDraft> Load()
+    {
+        using Stream stream = typeof(BlockLibrary).Assembly.GetManifestResourceStream("blocks.json")!;
+        using JsonDocument document = JsonDocument.Parse(stream);
+        return [.. document.RootElement.EnumerateArray().Select(Read)];
+    }
+
+    private static BlockDraft Read(JsonElement e)
+    {
+        string name = e.GetProperty("name").GetString()!;
+        double grid = e.GetProperty("grid").GetDouble();
+        bool eightPoint = grid != Math.Floor(grid);
+        double whole = eightPoint ? 2 + Math.Sqrt(2) : grid;
+        return new(
+            IdOf(name),
+            name,
+            grid,
+            e.GetProperty("family").GetString()!,
+            e.TryGetProperty("note", out JsonElement note) ? note.GetString() : null,
+            [
+                .. e.GetProperty("patches")
+                    .EnumerateArray()
+                    .Select(p =>
+                        (IReadOnlyList<(double, double)>)
+                            [.. p.EnumerateArray().Select(c => (Coordinate(c[0]), Coordinate(c[1])))]
+                    ),
+            ]
+        );
+
+        double Coordinate(JsonElement c)
+        {
+            double v = c.GetDouble();
+            return (eightPoint ? Unrounded(v) : v) / whole;
+        }
+    }
+
+    // Eight-point drafts are stored to four places; their coordinates are (a + b√2) / 2 with small whole a, b.
+    private static double Unrounded(double v)
+    {
+        for (int b = -8; b <= 8; b++)
+        {
+            double a = Math.Round(2 * v - b * Math.Sqrt(2));
+            double exact = (a + b * Math.Sqrt(2)) / 2;
+            if (Math.Abs(a) <= 16 && Math.Abs(exact - v) < 1.01e-4)
+            {
+                return exact;
+            }
+        }
+
+        return v;
+    }
+
+    private static int EditDistance(string a, string b)
+    {
+        int[] row = [.. Enumerable.Range(0, b.Length + 1)];
+        for (int i = 1; i <= a.Length; i++)
+        {
+            int diagonal = row[0];
+            row[0] = i;
+            for (int j = 1; j <= b.Length; j++)
+            {
+                int cost = Math.Min(Math.Min(row[j], row[j - 1]) + 1, diagonal + (a[i - 1] == b[j - 1] ? 0 : 1));
+                diagonal = row[j];
+                row[j] = cost;
+            }
+        }
+
+        return row[b.Length];
+    }
+
+    [GeneratedRegex("[^\\p{L}\\p{Nd}]+")]
+    private static partial Regex Others();
+}
