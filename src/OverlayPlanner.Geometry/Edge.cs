@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace OverlayPlanner.Geometry;
 
 /// <summary>
@@ -95,30 +97,27 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
     /// <summary>The nearest point on the edge: its fraction of the length and its distance in the space's unit.</summary>
     public (double T, double Distance) Nearest(Point<TSpace> p)
     {
+        Vector<TSpace> d = To - From;
         double t;
-        if (Math.Abs(Bulge) < 1e-9)
+        if (IsLine)
         {
-            Vector<TSpace> d = To - From;
             double dd = d.Dot(d);
             t = dd == 0 ? 0 : Math.Clamp((p - From).Dot(d) / dd, 0, 1);
         }
         else
         {
-            Point<TSpace> c = Center;
-            Vector<TSpace> v = p - c;
-
-            // Bowing to the left of travel is running round the centre clockwise as seen, which is a right turn.
-            double along = v.Norm == 0 ? 0 : (From - c).AngleTo(v) * Math.Sign(Bulge);
-            double sweep = Math.Abs(Sweep);
-            if (along < 0)
+            // The angle at the centre from the start to p, with both arms scaled by 4 × bulge: the centre of a flat arc lies so
+            // far off that differences of coordinates with it keep no digits, and this way it is never formed.
+            Vector<TSpace> n = d.TurnedLeft;
+            Vector<TSpace> q = p - Middle;
+            double k = 1 - Bulge * Bulge;
+            double cross = 2 * Bulge * (k * (2 * n.Cross(q) + d.Dot(d)) - 4 * Bulge * d.Cross(q));
+            double dot = (n * k - d * (2 * Bulge)).Dot(n * k + q * (4 * Bulge));
+            t = FractionOfTurn(Math.Atan2(cross, dot));
+            if (t > 1)
             {
-                along += 2 * Math.PI;
+                t = From.DistanceTo(p) <= To.DistanceTo(p) ? 0 : 1;
             }
-
-            t =
-                along <= sweep ? along / sweep
-                : From.DistanceTo(p) <= To.DistanceTo(p) ? 0
-                : 1;
         }
 
         return (t, PointAt(t).DistanceTo(p));
@@ -128,26 +127,30 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
     public Box<TSpace> Bounds()
     {
         Box<TSpace> box = Box<TSpace>.Around(From, To);
-        if (IsLine)
+        if (IsLine || From == To)
         {
             return box;
         }
 
-        Point<TSpace> c = Center;
-        double r = Radius;
-        foreach ((double x, double y) in new[] { (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0) })
+        // An arc reaches farthest up, down, left or right where its outward radius points there.
+        Vector<TSpace> outward = StartDirection.TurnedLeft * Math.Sign(Bulge);
+        Vector<TSpace> way = new(1, 0);
+        for (int i = 0; i < 4; i++)
         {
-            Point<TSpace> extreme = new(c.X + r * x, c.Y + r * y);
-            if (Nearest(extreme).Distance <= 1e-9 * r)
+            double t = FractionOfTurn(outward.AngleTo(way));
+            if (t is > 0 and < 1)
             {
-                box = box.With(extreme);
+                box = box.With(PointAt(t));
             }
+
+            way = way.TurnedLeft;
         }
 
         return box;
     }
 
     /// <summary>The edge as points, ends included, whose chords stay within <paramref name="tolerance"/> of it.</summary>
+    /// <remarks>At most 100,000 chords, however small the tolerance.</remarks>
     public IReadOnlyList<Point<TSpace>> Flatten(double tolerance)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(tolerance);
@@ -156,9 +159,9 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
             return [From, To];
         }
 
-        // Sagitta of one chord: r (1 − cos(step / 2)).
-        double step = 2 * Math.Acos(Math.Max(-1, 1 - tolerance / Radius));
-        int n = Math.Clamp((int)Math.Ceiling(Math.Abs(Sweep) / Math.Max(step, 1e-6)), 1, 100_000);
+        // Sagitta of one chord: r (1 − cos(step / 2)) = 2 r sin²(step / 4).
+        double step = 4 * Math.Asin(Math.Sqrt(Math.Min(1, tolerance / (2 * Radius))));
+        int n = (int)Math.Clamp(Math.Ceiling(Math.Abs(Sweep) / step), 1, 100_000);
         Point<TSpace>[] points = new Point<TSpace>[n + 1];
         for (int i = 0; i <= n; i++)
         {
@@ -166,6 +169,18 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
         }
 
         return points;
+    }
+
+    /// <inheritdoc/>
+    /// <remarks>A record's own would print <see cref="Reversed"/>, and that its own, without end.</remarks>
+    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{From} to {To}, bulge {Bulge}");
+
+    // A turn about the centre from the start, radians and positive to the right as seen, as a fraction of the arc; above 1 where
+    // it leads past the end. An arc that bows to the left of travel runs round its centre to the right.
+    private double FractionOfTurn(double angle)
+    {
+        double along = angle * Math.Sign(Bulge);
+        return (along < 0 ? along + 2 * Math.PI : along) / Math.Abs(Sweep);
     }
 
     private static Vector<TSpace> Turned(Vector<TSpace> d, double bulge)

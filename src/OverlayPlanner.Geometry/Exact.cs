@@ -66,10 +66,8 @@ public static class Exact
             return edge.Bounds().Holds(p) && OrientationSign(edge.From, edge.To, p) == 0;
         }
 
-        if (
-            !edge.Bounds().Grown(1e-9 * (1 + edge.Radius)).Holds(p)
-            || edge.Nearest(p).Distance > 1e-6 * (1 + edge.Chord)
-        )
+        Box<TSpace> box = edge.Bounds();
+        if (!box.Grown(RoundingIn(box)).Holds(p))
         {
             return false;
         }
@@ -82,11 +80,19 @@ public static class Exact
     public static EdgeRelation Relate<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
     {
-        // The margin covers rounding in the boxes of arcs; for lines the boxes are exact.
-        double margin = a.IsLine && b.IsLine ? 0 : 1e-9 * (1 + a.Chord + b.Chord);
-        if (!a.Bounds().Grown(margin).Meets(b.Bounds()))
+        Box<TSpace> boxA = a.Bounds();
+        Box<TSpace> boxB = b.Bounds();
+
+        // The boxes of lines are exact.
+        double margin = a.IsLine && b.IsLine ? 0 : RoundingIn(boxA) + RoundingIn(boxB);
+        if (!boxA.Grown(margin).Meets(boxB))
         {
             return EdgeRelation.Apart;
+        }
+
+        if (a.From == a.To || b.From == b.To)
+        {
+            return RelatePoint(a, b);
         }
 
         return a.IsLine && b.IsLine ? RelateLines(a, b) : RelateArcs(a, b);
@@ -169,6 +175,22 @@ public static class Exact
         sign > 0 ? Turn.Right
         : sign < 0 ? Turn.Left
         : Turn.Straight;
+
+    // A bound, loose by orders of magnitude, on what rounding takes from an arc's box.
+    private static double RoundingIn<TSpace>(Box<TSpace> box)
+        where TSpace : ISpace =>
+        1e-9 * (box.Width + box.Height + Math.Max(Math.Abs(box.Left), Math.Abs(box.Right)))
+        + 1e-9 * Math.Max(Math.Abs(box.Top), Math.Abs(box.Bottom));
+
+    // An edge of no length is one point.
+    private static EdgeRelation RelatePoint<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
+        where TSpace : ISpace
+    {
+        (Point<TSpace> p, Edge<TSpace> other) = a.From == a.To ? (a.From, b) : (b.From, a);
+        return p == other.From || p == other.To ? EdgeRelation.ShareEnd
+            : IsOn(p, other) ? EdgeRelation.Touch
+            : EdgeRelation.Apart;
+    }
 
     private static EdgeRelation RelateLines<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
