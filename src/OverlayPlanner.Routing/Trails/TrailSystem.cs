@@ -653,14 +653,18 @@ internal sealed class TrailSystem
     private bool ApplyBestOfPairs(List<Repairing> options)
     {
         int least = options.Count == 0 ? 0 : options.Min(o => o.Change);
-        foreach (Repairing first in options)
+
+        // Read on the present labels, before the first trial moves them.
+        int[] changes = [.. options.Select(o => LoopChange(o))];
+        for (int i = 0; i < options.Count; i++)
         {
+            Repairing first = options[i];
             if (first.Change + least >= 0 && first.Change >= 0)
             {
                 continue;
             }
 
-            int change = LoopChange(first);
+            int change = changes[i];
             Apply(first);
             Label();
             Repairing best = default;
