@@ -201,7 +201,9 @@ internal static class Piecing
         PrintFamily[] families = mix switch
         {
             FabricMix.Solids => [PrintFamily.Solid],
-            FabricMix.Quiet => [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone, PrintFamily.Batik],
+            FabricMix.Quiet => ground
+                ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone]
+                : [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone, PrintFamily.Batik],
             FabricMix.Prints => ground
                 ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.Speckle, PrintFamily.Sprig]
                 :
