@@ -20,26 +20,18 @@ public static class RoutePlanner
         ArgumentNullException.ThrowIfNull(wishes);
         LineSelection selection = LineSelection.Choose(map, wishes.Block, wishes.Outline);
         StitchGraph graph = new(map, [.. selection.Inner, .. selection.Outline]);
-        LeastDoubling parity = new(graph, null, cancellation);
-        Doubling doubling = wishes.Thread switch
-        {
-            ThreadChoice.Free => parity.Nothing(),
-            ThreadChoice.One => parity.WithRuns([.. Enumerable.Repeat(1, graph.PieceCount)]),
-            _ => parity.Cheapest(wishes.StartCostSeconds, wishes.InchCostSeconds),
-        };
-        IReadOnlyList<Trail> trails = TrailSystem.Trace(
-            graph,
-            doubling.Doubled,
-            doubling.Loose,
+        ThreadWishes threads = new(
+            wishes.Thread,
+            wishes.StartCostSeconds / wishes.InchCostSeconds,
             wishes.Through,
-            null,
-            cancellation
+            wishes.Outline == OutlineChoice.Last
         );
+        ThreadPlan plan = ThreadPlanner.Plan(graph, threads, new PointTaste(map), cancellation);
         RouteCandidate candidate = RouteWriter.Write(
             graph,
-            trails,
+            plan.Trails,
             wishes.Thread,
-            true,
+            plan.IsLeastTime,
             Length.Zero,
             null,
             cancellation
