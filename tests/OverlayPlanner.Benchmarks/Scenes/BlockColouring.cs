@@ -160,7 +160,18 @@ internal static class BlockColouring
             colour[id] = free;
         }
 
-        return [.. orbit.Select(id => colour[id])];
+        // What the ground's colour fell on inside the figure is figure: the middle of a star is cut from cloth of its own.
+        HashSet<int> inner = [];
+        foreach (int id in ids.Where(id => colour[id] == 0))
+        {
+            if (Enumerable.Range(0, n).All(i => orbit[i] != id || EdgeLength(draft.Patches[i]) < 1e-6))
+            {
+                inner.Add(id);
+            }
+        }
+
+        int spare = colour.Values.Max() + 1;
+        return [.. orbit.Select(id => inner.Contains(id) ? spare : colour[id])];
 
         bool TouchesCorner(int id) =>
             Enumerable

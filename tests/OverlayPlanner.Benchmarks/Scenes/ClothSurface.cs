@@ -426,13 +426,13 @@ internal sealed class ClothSurface
                     const double E = 0.05;
                     double slopeX = Wave(cx + E, cy) - Wave(cx - E, cy);
                     double slopeY = Wave(cx, cy + E) - Wave(cx, cy - E);
-                    field[y * bakedWidth + x] = (float)(1 + strength * 0.55 * (slopeX * lightX + slopeY * lightY));
+                    field[y * bakedWidth + x] = (float)(1 + strength * 0.8 * (slopeX * lightX + slopeY * lightY));
                 }
             }
         );
         foreach (Segment m in segments)
         {
-            double amplitude = 0.05 * strength * (0.5 + Dice.Lattice((int)(m.Phase * 1000), 5, noise));
+            double amplitude = 0.075 * strength * (0.5 + Dice.Lattice((int)(m.Phase * 1000), 5, noise));
             const double Far = 0.7;
             double bx = m.Ax + m.Ux * m.Length;
             double by = m.Ay + m.Uy * m.Length;
@@ -462,7 +462,8 @@ internal sealed class ClothSurface
                         * Math.Exp(-Math.Abs(s) / 0.2);
                     double fromRidge = (m.HighSign * s - 0.25) / 0.05;
                     double ridge = -0.05 * wishes.DitchDepth * toward * Math.Exp(-fromRidge * fromRidge) * taper;
-                    field[y * bakedWidth + x] += (float)(ripple + ridge);
+                    double hollow = -0.11 * m.Depth * Math.Exp(-s * s / 0.02);
+                    field[y * bakedWidth + x] += (float)(ripple + ridge + hollow);
                 }
             }
         }

@@ -149,7 +149,8 @@ internal static class Piecing
             if (!fabricOf.TryGetValue(key, out int fabric))
             {
                 fabricOf[key] = fabric = wanted.Count;
-                wanted.Add(Choose(palette, cls, wishes.Fabrics, dice));
+                FabricMix mix = cls is 0 or 1000 ? wishes.Ground ?? wishes.Fabrics : wishes.Fabrics;
+                wanted.Add(Choose(palette, cls, mix, dice));
             }
 
             Dice cut = dice.Branch(1000 + i);
@@ -201,7 +202,9 @@ internal static class Piecing
         PrintFamily[] families = mix switch
         {
             FabricMix.Solids => [PrintFamily.Solid],
-            FabricMix.Quiet => [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone, PrintFamily.Batik],
+            FabricMix.Quiet => ground
+                ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone]
+                : [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone, PrintFamily.Batik],
             FabricMix.Prints => ground
                 ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.Speckle, PrintFamily.Sprig]
                 :

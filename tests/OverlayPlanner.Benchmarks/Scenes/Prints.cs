@@ -163,14 +163,16 @@ internal sealed class Prints
 
                 break;
             case 2:
-                double scale = Inches / Math.Round(Inches / dice.Between(0.3, 0.6));
-                int period = (int)Math.Round(Inches / scale);
+                // Marbled, as blenders are.
+                int period = (int)Math.Round(Inches / dice.Between(0.5, 0.9));
+                double scale = Inches / period;
                 uint seed = (uint)dice.Below(1 << 20);
                 Each(
                     (x, y) =>
                     {
-                        float v = Noise.Fractal(x / scale, y / scale, seed, 3, period);
-                        return (tone, Math.Clamp((0.06f - Math.Abs(v - 0.5f)) * 40 + 0.5f, 0, 1));
+                        double bend = 0.8 * Noise.Fractal(x / scale, y / scale, seed + 3, 2, period);
+                        float v = Noise.Fractal(x / scale + bend, y / scale + bend, seed, 4, period);
+                        return (tone, Math.Clamp((v - 0.4f) * 4, 0, 1));
                     }
                 );
                 break;
@@ -495,7 +497,7 @@ internal sealed class Prints
         float[] t = new float[side];
         for (int i = 0; i < side; i++)
         {
-            t[i] = (float)(dice.Normal() * 0.012);
+            t[i] = (float)(dice.Normal() * 0.007);
         }
 
         return t;

@@ -22,7 +22,7 @@ internal sealed class SceneCamera
 
         // Cloth axes in camera axes (x right, y down, z away): turn the stand to the bottom, tilt about the camera's x, turn back
         // so that the quilt stays upright, then roll.
-        double[,] r = Product(About('z', roll - stand), Product(About('x', tilt), About('z', stand)));
+        double[,] r = Product(About('z', roll - stand), Product(About('x', -tilt), About('z', stand)));
         double margin = wishes.Around * Math.Max(width, height);
         (double X, double Y)[] shown =
         [

@@ -69,6 +69,9 @@ public sealed record SceneWishes
     /// <summary>Which cloth.</summary>
     public FabricMix Fabrics { get; init; } = FabricMix.Quiet;
 
+    /// <summary>Which cloth behind the figure; null for the same kind as <see cref="Fabrics"/>.</summary>
+    public FabricMix? Ground { get; init; }
+
     /// <summary>Index of the palette; null leaves it to the seed.</summary>
     public int? PaletteIndex { get; init; }
 
