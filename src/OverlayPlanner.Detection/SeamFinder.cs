@@ -80,6 +80,7 @@ public sealed class SeamFinder : IDisposable
         {
             ct.ThrowIfCancellationRequested();
             bool pruned = GraphPruner.Prune(graph, evidence);
+            pruned |= PatchSplitter.Split(graph, evidence) > 0;
             GraphPruner.Tidy(graph, MergePixels);
             GraphAdjuster.Adjust(graph, evidence, rounds: 2, reachPixels: 4);
             if (!pruned)

@@ -4,20 +4,8 @@ using OverlayPlanner.Geometry;
 namespace OverlayPlanner.Detection.Structure;
 
 /// <summary>Removes what is no seam, and joins what is one: decided by evidence and by how cloth is pieced.</summary>
-/// <remarks>
-/// Two facts of piecing speak for a weak seam: patches are convex, or nearly (a seam that ends must end on a seam that runs
-/// on), and a seam is sewn through (a piece between two strong pieces of one line is a seam). Common practice, no source.
-/// </remarks>
 internal static class GraphPruner
 {
-    /// <summary>Support below which a seam piece that nothing speaks for is dropped.</summary>
-    public const double LeastSupport = 0.48;
-
-    private const double ForConvexPatch = 0.09;
-    private const double ForStraightOn = 0.07;
-    private const double SureNeighbour = 0.6;
-    private const double Floor = 0.16;
-    private const double StraightCosine = 0.985; // 10 degrees
     private const double DissolveCosine = 0.9925; // 7 degrees
 
     /// <summary>Merges points nearer than <paramref name="reach"/> pixels, and puts points on the edges that they touch.</summary>
@@ -39,13 +27,14 @@ internal static class GraphPruner
     public static bool Prune(SeamGraph graph, EvidenceMap evidence)
     {
         bool any = false;
+        PiecingPrior prior = new(graph);
         while (true)
         {
             GraphEdge? worst = null;
             double least = 0;
             foreach (GraphEdge e in graph.Edges)
             {
-                double margin = e.Support - NeededBy(e);
+                double margin = e.Support - prior.NeededBy(e);
                 if (margin < least)
                 {
                     (worst, least) = (e, margin);
@@ -75,19 +64,6 @@ internal static class GraphPruner
         }
     }
 
-    /// <summary>The support that an edge needs, given what meets it at its ends.</summary>
-    public static double NeededBy(GraphEdge e)
-    {
-        double needed = LeastSupport;
-        foreach (GraphPoint p in new[] { e.From, e.To })
-        {
-            needed -= LeavesBend(p, e) ? ForConvexPatch : 0;
-            needed -= p.Edges.Exists(o => o != e && o.Support >= SureNeighbour && RunsOn(p, e, o)) ? ForStraightOn : 0;
-        }
-
-        return Math.Max(Floor, needed);
-    }
-
     /// <summary>Drops points that only pass a straight line on.</summary>
     public static void DissolveStraight(SeamGraph graph)
     {
@@ -101,30 +77,6 @@ internal static class GraphPruner
 
         graph.RemoveDangling();
     }
-
-    // Without e, would a patch have a corner that points inward here?
-    private static bool LeavesBend(GraphPoint p, GraphEdge e)
-    {
-        if (p.OnOutline || p.Edges.Count < 3)
-        {
-            return false;
-        }
-
-        double[] angles =
-        [
-            .. p.Edges.Where(o => o != e).Select(o => o.DirectionFrom(p)).Select(d => Math.Atan2(d.Y, d.X)).Order(),
-        ];
-        double widest = angles[0] + 2 * Math.PI - angles[^1];
-        for (int i = 1; i < angles.Length; i++)
-        {
-            widest = Math.Max(widest, angles[i] - angles[i - 1]);
-        }
-
-        return widest > Math.PI + 0.25;
-    }
-
-    private static bool RunsOn(GraphPoint p, GraphEdge a, GraphEdge b) =>
-        a.DirectionFrom(p).Dot(b.DirectionFrom(p)) < -StraightCosine;
 
     private static bool IsStraight(GraphPoint p) =>
         p.Edges.TrueForAll(e => e.Bulge == 0)
@@ -168,23 +120,27 @@ internal static class GraphPruner
 
             foreach (GraphEdge e in graph.Edges.ToArray())
             {
-                if (ReferenceEquals(e.From, p) || ReferenceEquals(e.To, p) || !graph.Edges.Contains(e))
-                {
-                    continue;
-                }
-
-                Box<PictureSpace> box = e.Path.Bounds().Grown(reach);
-                if (!box.Holds(p.Place))
+                if (ReferenceEquals(e.From, p) || ReferenceEquals(e.To, p) || !MayReach(e, p, reach))
                 {
                     continue;
                 }
 
                 (double t, double distance) = e.Path.Nearest(p.Place);
-                if (distance <= reach && t > 0 && t < 1)
+                if (distance <= reach && t > 0 && t < 1 && graph.Edges.Contains(e))
                 {
                     graph.Split(e, t, p);
                 }
             }
         }
+    }
+
+    // A quick no: an arc rises over its chord by at most half of it while it is no more than a half circle.
+    private static bool MayReach(GraphEdge e, GraphPoint p, double reach)
+    {
+        double slack = reach + (e.Bulge == 0 ? 0 : e.Path.Chord * Math.Max(0.5, Math.Abs(e.Bulge)));
+        return p.X >= Math.Min(e.From.X, e.To.X) - slack
+            && p.X <= Math.Max(e.From.X, e.To.X) + slack
+            && p.Y >= Math.Min(e.From.Y, e.To.Y) - slack
+            && p.Y <= Math.Max(e.From.Y, e.To.Y) + slack;
     }
 }

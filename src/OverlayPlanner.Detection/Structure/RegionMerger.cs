@@ -142,11 +142,17 @@ internal static class RegionMerger
                     continue;
                 }
 
+                // Only the borders of the region that gave up its label have changed.
+                int[] changed =
+                [
+                    .. borders[pair.A].Count <= borders[pair.B].Count ? borders[pair.A].Keys : borders[pair.B].Keys,
+                ];
                 int kept = Join(pair.A, pair.B);
-                foreach ((int other, (double sum, int length)) in borders[kept])
+                foreach (int other in changed)
                 {
-                    if (other != Basins.Outside)
+                    if (other != Basins.Outside && other != kept)
                     {
+                        (double sum, int length) = borders[kept][other];
                         (int a, int b) = (Math.Min(kept, other), Math.Max(kept, other));
                         queue.Enqueue((a, b), (sum / length, a, b));
                     }
@@ -213,7 +219,7 @@ internal static class RegionMerger
         private int Join(int a, int b)
         {
             // The outside keeps its label; otherwise the region with more borders does.
-            if (b == Basins.Outside || (a != Basins.Outside && borders[b].Count > borders[a].Count))
+            if (b == Basins.Outside || (a != Basins.Outside && borders[a].Count <= borders[b].Count))
             {
                 (a, b) = (b, a);
             }

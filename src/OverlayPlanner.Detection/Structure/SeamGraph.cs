@@ -203,24 +203,26 @@ internal sealed class SeamGraph(PixelFrame frame)
     /// <summary>Drops edges that end nowhere, and points without edges, until none is left.</summary>
     public void RemoveDangling()
     {
-        bool any = true;
-        while (any)
+        HashSet<GraphPoint> gone = [];
+        foreach (GraphPoint p in Points)
         {
-            any = false;
-            foreach (GraphPoint p in Points.ToArray())
+            // A dropped edge may leave the point at its other end dangling in turn.
+            GraphPoint? end = p;
+            while (end is not null && end.Edges.Count <= 1 && !(end.OnOutline && end.Edges.Count == 1))
             {
-                if (p.Edges.Count == 0)
+                gone.Add(end);
+                if (end.Edges.Count == 0)
                 {
-                    Points.Remove(p);
+                    break;
                 }
-                else if (p.Edges.Count == 1 && !p.OnOutline)
-                {
-                    Remove(p.Edges[0]);
-                    Points.Remove(p);
-                    any = true;
-                }
+
+                GraphEdge e = end.Edges[0];
+                end = e.Other(end);
+                Remove(e);
             }
         }
+
+        Points.RemoveAll(gone.Contains);
     }
 
     private static void Copy(GraphEdge to, GraphEdge from)
