@@ -123,6 +123,100 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
         return (t, PointAt(t).DistanceTo(p));
     }
 
+    /// <summary>
+    /// Signed area between the arc and its chord, unit squared, positive where the arc bows to the left of travel; 0 for a line.
+    /// </summary>
+    public double SegmentArea
+    {
+        get
+        {
+            double sweep = Math.Abs(Sweep);
+            if (sweep < 0.01)
+            {
+                // sweep − sin sweep loses its digits here. r² (s³ / 6)(1 − s² / 20 …) / 2 with the chord for r has this limit.
+                return Bulge * Chord * Chord / 3 * (1 + Bulge * Bulge / 5);
+            }
+
+            return Math.Sign(Bulge) * Radius * Radius * (sweep - Math.Sin(sweep)) / 2;
+        }
+    }
+
+    /// <summary>
+    /// The points where the edge and <paramref name="other"/> cross, kiss or touch, to about 1e-9 of their size; none where they
+    /// run along each other. <see cref="Exact.Relate"/> decides whether there are any; this says where.
+    /// </summary>
+    /// <param name="other">The other edge.</param>
+    /// <param name="tolerance">How far a point may lie from either, in the space's unit.</param>
+    public IReadOnlyList<Point<TSpace>> FindMeetings(Edge<TSpace> other, double tolerance)
+    {
+        // Flatter arcs are met as their chords are, then pulled onto the arc: their centres would be too far off.
+        const double flat = 1e-6;
+        bool lineA = Math.Abs(Bulge) < flat;
+        bool lineB = Math.Abs(other.Bulge) < flat;
+        if (lineA && !lineB)
+        {
+            return other.FindMeetings(this, tolerance);
+        }
+
+        Edge<TSpace> own = this;
+        List<Point<TSpace>> found = [];
+        if (lineA)
+        {
+            Vector<TSpace> da = To - From;
+            Vector<TSpace> db = other.To - other.From;
+            double cross = da.Cross(db);
+            if (cross != 0)
+            {
+                Keep(From + da * ((other.From - From).Cross(db) / cross));
+            }
+
+            return found;
+        }
+
+        // A line that carries the points: the other edge's own, or the one on which two circles meet.
+        Point<TSpace> c = Center;
+        double r = Radius;
+        Point<TSpace> on = other.From;
+        Vector<TSpace> along = (other.To - other.From).Unit;
+        if (!lineB)
+        {
+            Vector<TSpace> between = other.Center - c;
+            double d = between.Norm;
+            if (d < 1e-12 * r)
+            {
+                return found;
+            }
+
+            double to = (r - other.Radius) * (r + other.Radius) / (2 * d) + d / 2;
+            on = c + between * (to / d);
+            along = between.TurnedLeft * (1 / d);
+        }
+
+        Point<TSpace> foot = on + along * (c - on).Dot(along);
+        double off = c.DistanceTo(foot);
+        if (off <= r + tolerance)
+        {
+            double half = Math.Sqrt(Math.Max(0, (r - off) * (r + off)));
+            Keep(foot + along * half);
+            if (half > 0)
+            {
+                Keep(foot - along * half);
+            }
+        }
+
+        return found;
+
+        void Keep(Point<TSpace> p)
+        {
+            (double t, double distance) = own.Nearest(p);
+            Point<TSpace> pulled = own.PointAt(t);
+            if (distance <= tolerance && other.Nearest(pulled).Distance <= tolerance)
+            {
+                found.Add(pulled);
+            }
+        }
+    }
+
     /// <summary>The smallest axis-parallel box that holds the edge.</summary>
     public Box<TSpace> Bounds()
     {

@@ -145,17 +145,7 @@ public sealed class PlaneGraph<TSpace>
             // Shoelace, y down: anticlockwise as seen is negative, so the sign is turned. An arc with a positive bulge bows into
             // the face on its left and takes its segment away.
             twice -= e.From.X * e.To.Y - e.To.X * e.From.Y;
-            if (!e.IsLine)
-            {
-                double sweep = Math.Abs(e.Sweep);
-
-                // Below 0.01 the difference loses digits; the series is exact to 1e-15 of it.
-                double part =
-                    sweep < 0.01
-                        ? sweep * sweep * sweep / 6 * (1 - sweep * sweep / 20 * (1 - sweep * sweep / 42))
-                        : sweep - Math.Sin(sweep);
-                twice -= Math.Sign(e.Bulge) * e.Radius * e.Radius * part;
-            }
+            twice -= 2 * e.SegmentArea;
         }
 
         return twice / 2;
