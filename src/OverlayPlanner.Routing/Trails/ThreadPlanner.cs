@@ -53,8 +53,7 @@ internal sealed class ThreadPlanner
         ThreadPlanner planner = new(graph, wishes, taste, cancellation);
         bool parts = graph.Lines.Any(l => l.Kind == MoveKind.Frame) && graph.Lines.Any(l => l.Kind != MoveKind.Frame);
         List<Trail> trails = wishes.OutlineLast && parts ? planner.OutlineLast() : planner.Together();
-        bool endKept =
-            wishes.End is not { } end || trails.Count == 0 || NodeAfter(trails[^1].Legs[^1], graph) == end;
+        bool endKept = wishes.End is not { } end || trails.Count == 0 || NodeAfter(trails[^1].Legs[^1], graph) == end;
         return new(trails, planner.IsLeastTime(trails), endKept);
     }
 
@@ -342,9 +341,11 @@ internal sealed class ThreadPlanner
 
     private static IReadOnlyList<Trail>? EndOf(List<Trail> trails) => trails.Count == 0 ? null : [trails[^1]];
 
-    private static int NodeBefore(TrailLeg leg, StitchGraph g) => leg.Forward ? g.Lines[leg.Line].From : g.Lines[leg.Line].To;
+    private static int NodeBefore(TrailLeg leg, StitchGraph g) =>
+        leg.Forward ? g.Lines[leg.Line].From : g.Lines[leg.Line].To;
 
-    private static int NodeAfter(TrailLeg leg, StitchGraph g) => leg.Forward ? g.Lines[leg.Line].To : g.Lines[leg.Line].From;
+    private static int NodeAfter(TrailLeg leg, StitchGraph g) =>
+        leg.Forward ? g.Lines[leg.Line].To : g.Lines[leg.Line].From;
 
     /// <summary>
     /// Puts runs in order, each starting near where the last one ended, and turns closed ones so that their tails hide well.
