@@ -74,12 +74,7 @@ internal static class EdgeClipping
     }
 
     /// <summary>Least distance of two segments; 0 where they cross.</summary>
-    public static double Distance(
-        Point<PageSpace> a,
-        Point<PageSpace> b,
-        Point<PageSpace> c,
-        Point<PageSpace> d
-    )
+    public static double Distance(Point<PageSpace> a, Point<PageSpace> b, Point<PageSpace> c, Point<PageSpace> d)
     {
         Vector<PageSpace> u = b - a;
         Vector<PageSpace> v = d - c;
@@ -94,10 +89,7 @@ internal static class EdgeClipping
             }
         }
 
-        return Math.Min(
-            Math.Min(Distance(a, c, d), Distance(b, c, d)),
-            Math.Min(Distance(c, a, b), Distance(d, a, b))
-        );
+        return Math.Min(Math.Min(Distance(a, c, d), Distance(b, c, d)), Math.Min(Distance(c, a, b), Distance(d, a, b)));
     }
 
     /// <summary>Distance of a point and a segment.</summary>

@@ -57,9 +57,7 @@ internal sealed class FigureContent
             return new(0, 0, quilt.Width.Inches, quilt.Height.Inches);
         }
 
-        foreach (
-            string id in candidate.AllMoves.Select(m => m.Block).OfType<string>().Distinct(StringComparer.Ordinal)
-        )
+        foreach (string id in candidate.AllMoves.Select(m => m.Block).OfType<string>().Distinct(StringComparer.Ordinal))
         {
             if (quilt.FindBlock(id) is { } block)
             {

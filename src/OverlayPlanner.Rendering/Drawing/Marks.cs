@@ -15,7 +15,7 @@ internal static class Marks
     public const double KnotLength = 24;
 
     /// <summary>Half the room across that the knot takes at scale 1.</summary>
-    public const double KnotHalfWidth = 6.4;
+    public const double KnotHalfWidth = 5.6;
 
     /// <summary>An arrowhead whose middle lies at a point.</summary>
     public static Fill Arrowhead(Layer layer, Point<PageSpace> at, Vector<PageSpace> along, double length, Ink ink)
@@ -75,26 +75,38 @@ internal static class Marks
         );
     }
 
-    /// <summary>A knot at the end of its thread.</summary>
+    /// <summary>A knot near the end of its thread: wraps drawn tight, and two loose ends.</summary>
     /// <param name="end">Where the thread comes from the line.</param>
-    /// <param name="away">From there toward the loose end.</param>
-    public static IEnumerable<DrawnItem> Knot(Point<PageSpace> end, Vector<PageSpace> away, double scale, Ink ink)
+    /// <param name="away">From there toward the loose ends.</param>
+    public static IEnumerable<DrawnItem> Knot(
+        Point<PageSpace> end,
+        Vector<PageSpace> away,
+        double scale,
+        Ink ink,
+        Ink ground
+    )
     {
         Frame f = new(end, away.Unit, scale);
-
-        // An overhand knot pulled half tight: one loop, the thread's end drawn through it.
         yield return new Stroke(
             Layer.Numbers,
             [
-                new(f.At(0, 0), f.At(6, 0)),
-                new(f.At(6, 0), f.At(14, -4.6), -0.28),
-                new(f.At(14, -4.6), f.At(14, 4.6), -1.25),
-                new(f.At(14, 4.6), f.At(8.5, -1.6), -0.3),
-                new(f.At(8.5, -1.6), f.At(11.5, -5.4), 0.75),
-                new(f.At(11.5, -5.4), f.At(24, 1.5), 0.22),
+                new(f.At(0, 0), f.At(7, 0)),
+                new(f.At(16, 0.6), f.At(24, 4.6), -0.3),
+                new(f.At(16, -0.6), f.At(23, -4.2), 0.35),
             ],
             ink,
-            1.5 * scale
+            1.1 * scale
+        );
+        yield return new Fill(
+            Layer.Numbers,
+            [new(f.At(6, 0), f.At(17, 0), 0.86), new(f.At(17, 0), f.At(6, 0), 0.86)],
+            ink
+        );
+        yield return new Stroke(
+            Layer.Numbers,
+            [new(f.At(8.6, -2.6), f.At(10.4, 2.9), 0.15), new(f.At(12.2, -3), f.At(14.2, 2.4), 0.15)],
+            ground,
+            1 * scale
         );
     }
 
@@ -114,10 +126,7 @@ internal static class Marks
     public static Stroke Cross(Layer layer, Point<PageSpace> at, double arm, Ink ink, double width) =>
         new(
             layer,
-            [
-                new(new(at.X - arm, at.Y), new(at.X + arm, at.Y)),
-                new(new(at.X, at.Y - arm), new(at.X, at.Y + arm)),
-            ],
+            [new(new(at.X - arm, at.Y), new(at.X + arm, at.Y)), new(new(at.X, at.Y - arm), new(at.X, at.Y + arm))],
             ink,
             width
         )

@@ -45,6 +45,9 @@ internal sealed record FigureStyle
     /// <summary>Dash and gap of backtracks.</summary>
     public IReadOnlyList<double> BacktrackDash { get; init; } = [3.2, 2.6];
 
+    /// <summary>A stretch between two points gets an arrow of its own from this length, points.</summary>
+    public double Stretch { get; init; } = 34;
+
     /// <summary>An arrow and a number again after so much of one step, points.</summary>
     public double Repeat { get; init; } = 432;
 
@@ -209,7 +212,9 @@ internal static class RouteFigure
         private List<(FigureStep, Edge<PageSpace>[], double)> PlaceArrows()
         {
             List<(FigureStep, Edge<PageSpace>[], double)> wanted = [];
-            foreach (IGrouping<FigureStep, (FigureStep Step, Edge<PageSpace>[] Piece)> group in pieces.GroupBy(p => p.Step))
+            foreach (
+                IGrouping<FigureStep, (FigureStep Step, Edge<PageSpace>[] Piece)> group in pieces.GroupBy(p => p.Step)
+            )
             {
                 double longest = group.Max(p => p.Piece.Sum(e => e.Length));
                 foreach ((FigureStep step, Edge<PageSpace>[] piece) in group)
@@ -222,26 +227,66 @@ internal static class RouteFigure
                         continue;
                     }
 
-                    int times = Math.Max(1, (int)Math.Round(length / style.Repeat));
-                    for (int k = 0; k < times; k++)
-                    {
-                        double from = (double)k / times;
-                        wanted.Add((step, piece, from + 0.5 / times));
-                        PlaceArrow(step, piece, from, 1.0 / times);
-                    }
+                    wanted.AddRange(
+                        Share(piece, length)
+                            .Select(share => PlaceArrow(step, piece, share))
+                            .OfType<(FigureStep, Edge<PageSpace>[], double)>()
+                    );
                 }
             }
 
             return wanted;
         }
 
-        private void PlaceArrow(FigureStep step, Edge<PageSpace>[] piece, double from, double share)
+        // Where arrows and numbers go along a piece: on each stretch between two points that is long enough, so that a finger
+        // never has to guess how a line goes on; the number on the first stretch, and again on the last of a long line.
+        private IEnumerable<(double From, double To, bool Number)> Share(Edge<PageSpace>[] piece, double length)
         {
-            double length = piece.Sum(e => e.Length);
-            double size = Math.Min(style.Arrow, Math.Max(4, length * share * 0.45));
-            foreach (double t in new[] { 0.66, 0.5, 0.58, 0.74, 0.42, 0.34, 0.8 })
+            List<(double From, double To)> stretches = [];
+            double done = 0;
+            double begun = 0;
+            foreach (Edge<PageSpace> e in piece)
             {
-                (Point<PageSpace> at, Vector<PageSpace> along) = On(piece, from + t * share);
+                done += e.Length;
+
+                // Short stretches, and the chords of a curve, go with the next one.
+                if (done - begun >= style.Stretch)
+                {
+                    int times = Math.Max(1, (int)Math.Round((done - begun) / style.Repeat));
+                    for (int k = 0; k < times; k++)
+                    {
+                        stretches.Add((begun + (done - begun) * k / times, begun + (done - begun) * (k + 1) / times));
+                    }
+
+                    begun = done;
+                }
+            }
+
+            if (stretches.Count == 0)
+            {
+                stretches.Add((0, length));
+            }
+
+            for (int i = 0; i < stretches.Count; i++)
+            {
+                bool last = i == stretches.Count - 1 && stretches.Count > 3;
+                bool far = stretches[i].From - stretches[0].From >= style.Repeat * 0.9;
+                yield return (stretches[i].From / length, stretches[i].To / length, i == 0 || last || far);
+            }
+        }
+
+        private (FigureStep, Edge<PageSpace>[], double)? PlaceArrow(
+            FigureStep step,
+            Edge<PageSpace>[] piece,
+            (double From, double To, bool Number) share
+        )
+        {
+            (double from, double to, bool number) = share;
+            double length = piece.Sum(e => e.Length) * (to - from);
+            double size = Math.Min(style.Arrow, Math.Max(4, length * 0.45));
+            foreach (double t in new[] { 0.66, 0.58, 0.74, 0.5, 0.42, 0.34, 0.8 })
+            {
+                (Point<PageSpace> at, Vector<PageSpace> along) = On(piece, from + t * (to - from));
                 Point<PageSpace> a = at - along * (size / 2);
                 Point<PageSpace> b = at + along * (size / 2);
                 if (space.TouchesBox(a, b, size * 0.42) || !window.Holds(a) || !window.Holds(b))
@@ -251,13 +296,12 @@ internal static class RouteFigure
 
                 Ink ink = style.FirstStep is { } first && step.Step.Number == 1 ? first : style.Route;
                 above.Add(Marks.Arrowhead(Layer.Numbers, at, along, size, ink));
-                double half = size * 0.42;
-                Vector<PageSpace> v = along.TurnedLeft * half;
-                space.Add(
-                    Box<PageSpace>.Around([b, a + v, a - v])
-                );
-                return;
+                Vector<PageSpace> v = along.TurnedLeft * (size * 0.42);
+                space.Add(Box<PageSpace>.Around([b, a + v, a - v]));
+                break;
             }
+
+            return number ? (step, piece, from + 0.45 * (to - from)) : null;
         }
 
         private void PlaceMark(FigureEnd end, bool isStart)
@@ -288,12 +332,12 @@ internal static class RouteFigure
                         above.AddRange(
                             isStart
                                 ? Marks.Needle(near, u, scale, style.Mark, style.Ground)
-                                : Marks.Knot(near, u, scale, style.Mark)
+                                : Marks.Knot(near, u, scale, style.Mark, style.Ground)
                         );
                         if (away > 5 || !isStart)
                         {
                             Edge<PageSpace> leader = new(end.At + u * (isStart ? 2.5 : 0), near);
-                            above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, isStart ? 0.5 : 1.5 * scale));
+                            above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, isStart ? 0.5 : 1.1 * scale));
                         }
 
                         above.Add(Marks.Disc(Layer.Numbers, end.At, 2.2, style.Mark));
@@ -358,8 +402,7 @@ internal static class RouteFigure
                             }
 
                             // Far from other lines, so that it is plain which step is meant; near the middle; close by.
-                            double score =
-                                Math.Min(space.ClearanceBeside(box, piece), 14) - 6 * Math.Abs(t - at) - gap;
+                            double score = Math.Min(space.ClearanceBeside(box, piece), 14) - 6 * Math.Abs(t - at) - gap;
                             if (score > bestScore)
                             {
                                 (best, bestScore) = (box, score);
@@ -383,9 +426,7 @@ internal static class RouteFigure
         {
             (double w, double h) = SizeOf(text, size);
             Point<PageSpace>[] feet =
-                piece.Length == 0
-                    ? [from]
-                    : [.. new[] { 0.5, 0.3, 0.7, 0.2, 0.8 }.Select(t => On(piece, t).At)];
+                piece.Length == 0 ? [from] : [.. new[] { 0.5, 0.3, 0.7, 0.2, 0.8 }.Select(t => On(piece, t).At)];
             (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box)? best = null;
             double least = double.PositiveInfinity;
             foreach (Point<PageSpace> foot in feet)
@@ -438,9 +479,7 @@ internal static class RouteFigure
         {
             space.Add(box);
             labels.Add(new(text, box, size, leader));
-            above.AddRange(
-                Typesetting.Set(Layer.Numbers, new(box.Left, box.Bottom), text, size, weight, style.Mark)
-            );
+            above.AddRange(Typesetting.Set(Layer.Numbers, new(box.Left, box.Bottom), text, size, weight, style.Mark));
         }
 
         private void Note(Edge<PageSpace> edge, double width)

@@ -11,10 +11,7 @@ internal static class RouteNames
     /// <summary>The block's name, or what part of the top the candidate covers.</summary>
     public static string TitleOf(QuiltMap quilt, RouteCandidate candidate)
     {
-        string[] ids =
-        [
-            .. candidate.AllMoves.Select(m => m.Block).OfType<string>().Distinct(StringComparer.Ordinal),
-        ];
+        string[] ids = [.. candidate.AllMoves.Select(m => m.Block).OfType<string>().Distinct(StringComparer.Ordinal)];
         if (ids.Length == 1 && quilt.FindBlock(ids[0]) is { } block)
         {
             string name = BlockName(block);
@@ -27,9 +24,10 @@ internal static class RouteNames
             [
                 .. ids.Select(id => quilt.FindBlock(id)?.Pattern ?? "").Distinct(StringComparer.Ordinal),
             ];
-            string what = patterns is [var one] && BlockLibrary.All.FirstOrDefault(b => b.Id == one) is { } draft
-                ? $"{draft.Name}, "
-                : "";
+            string what =
+                patterns is [var one] && BlockLibrary.All.FirstOrDefault(b => b.Id == one) is { } draft
+                    ? $"{draft.Name}, "
+                    : "";
             return string.Create(CultureInfo.InvariantCulture, $"{what}{ids.Length} blocks");
         }
 

@@ -22,7 +22,8 @@ internal static class Typeface
     /// <summary>The font file's bytes.</summary>
     public static byte[] FileOf(Weight weight)
     {
-        string name = weight == Weight.Bold ? "AtkinsonHyperlegible_700Bold.ttf" : "AtkinsonHyperlegible_400Regular.ttf";
+        string name =
+            weight == Weight.Bold ? "AtkinsonHyperlegible_700Bold.ttf" : "AtkinsonHyperlegible_400Regular.ttf";
         using Stream stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(name)!;
         using MemoryStream copy = new();
         stream.CopyTo(copy);

@@ -1,7 +1,5 @@
 using System.Globalization;
-using System.Security.Cryptography;
 using System.Text;
-using System.Text.RegularExpressions;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Rendering.Drawing;
 using OverlayPlanner.Rendering.Fonts;
@@ -21,7 +19,7 @@ namespace OverlayPlanner.Rendering.Formats;
 /// viewers not to scale (PrintScaling None, 12.2). The same drawings give the same bytes: dates, identifiers and font
 /// prefixes follow from the content.
 /// </remarks>
-internal static partial class PdfFormat
+internal static class PdfFormat
 {
     /// <summary>Farthest that a Bézier piece may leave its arc, points: 1/10,000 in.</summary>
     public const double CurveError = 0.0072;
@@ -53,7 +51,7 @@ internal static partial class PdfFormat
 
             using MemoryStream stream = new();
             document.Save(stream, closeStream: false);
-            return MakeReproducible(stream.ToArray());
+            return PdfFinish.Finish(stream.ToArray());
         }
     }
 
@@ -229,53 +227,6 @@ internal static partial class PdfFormat
         $"{Number(ink.Red / 255.0)} {Number(ink.Green / 255.0)} {Number(ink.Blue / 255.0)} ";
 
     private static string Number(double v) => Math.Round(v, 5).ToString("0.#####", CultureInfo.InvariantCulture);
-
-    // PDFsharp stamps the time and random identifiers; all have fixed length, so the cross-reference table stays right.
-    private static byte[] MakeReproducible(byte[] pdf)
-    {
-        string text = Encoding.Latin1.GetString(pdf);
-        text = Dates().Replace(text, m => m.Groups[1].Value + "20000101000000" + m.Groups[3].Value);
-        text = XmpDates().Replace(text, "2000-01-01T00:00:00");
-        int n = 0;
-        Dictionary<string, string> prefixes = [];
-        text = FontPrefixes()
-            .Replace(
-                text,
-                m =>
-                {
-                    if (!prefixes.TryGetValue(m.Groups[1].Value, out string? prefix))
-                    {
-                        prefix = "OVERL" + (char)('A' + n++ % 26);
-                        prefixes[m.Groups[1].Value] = prefix;
-                    }
-
-                    return "/" + prefix + "+";
-                }
-            );
-        text = Identifiers().Replace(text, m => Blank(m.Value));
-        text = Uuids().Replace(text, m => Regex.Replace(m.Value, "[0-9a-fA-F]", "0"));
-        string id = Convert.ToHexString(SHA256.HashData(Encoding.Latin1.GetBytes(text)))[..32];
-        text = Identifiers().Replace(text, $"/ID[<{id}><{id}>]".PadRight(IdentifierLength(text)));
-        return Encoding.Latin1.GetBytes(text);
-
-        static string Blank(string s) => Regex.Replace(s, "[0-9a-fA-F](?=[^<]*>)", "0");
-        static int IdentifierLength(string s) => Identifiers().Match(s).Length;
-    }
-
-    [GeneratedRegex(@"(/(?:Creation|Mod)Date\s*\(D:)(\d{14})([^)]*\))")]
-    private static partial Regex Dates();
-
-    [GeneratedRegex(@"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d")]
-    private static partial Regex XmpDates();
-
-    [GeneratedRegex(@"/([A-Z]{6})\+")]
-    private static partial Regex FontPrefixes();
-
-    [GeneratedRegex(@"/ID\s*\[\s*<[^>]*>\s*<[^>]*>\s*\]")]
-    private static partial Regex Identifiers();
-
-    [GeneratedRegex(@"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}", RegexOptions.IgnoreCase)]
-    private static partial Regex Uuids();
 
     private sealed class BundledFonts : IFontResolver
     {

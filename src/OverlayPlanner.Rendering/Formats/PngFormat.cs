@@ -139,14 +139,7 @@ internal static class PngFormat
             {
                 foreach ((Point<PageSpace> c1, Point<PageSpace> c2, Point<PageSpace> end) in PdfFormat.Curve(e))
                 {
-                    path.CubicTo(
-                        (float)c1.X,
-                        (float)c1.Y,
-                        (float)c2.X,
-                        (float)c2.Y,
-                        (float)end.X,
-                        (float)end.Y
-                    );
+                    path.CubicTo((float)c1.X, (float)c1.Y, (float)c2.X, (float)c2.Y, (float)end.X, (float)end.Y);
                 }
             }
 

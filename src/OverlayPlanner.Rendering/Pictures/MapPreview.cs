@@ -68,10 +68,7 @@ public static class MapPreview
         double unit
     )
     {
-        (Seam Seam, Edge<PageSpace> Path)[] seams =
-        [
-            .. map.Seams.Select(s => (s, pageFromCloth.Apply(map.EdgeOf(s)))),
-        ];
+        (Seam Seam, Edge<PageSpace> Path)[] seams = [.. map.Seams.Select(s => (s, pageFromCloth.Apply(map.EdgeOf(s))))];
         foreach ((_, Edge<PageSpace> path) in seams)
         {
             drawing.Add(new Stroke(Layer.Seams, [path], Palette.Unbleached with { Alpha = 215 }, 4.2 * unit));

@@ -46,7 +46,10 @@ public static class ProjectorFrame
         if (widthPx < 1 || heightPx < 1 || widthPx > MostPixels || heightPx > MostPixels)
         {
             throw new InputException(
-                string.Create(CultureInfo.InvariantCulture, $"A projector of {widthPx} × {heightPx} pixels can't be drawn"),
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"A projector of {widthPx} × {heightPx} pixels can't be drawn"
+                ),
                 "projector profile, width and height",
                 "Give the projector's own picture size, for example 1920x1080."
             );
@@ -77,6 +80,7 @@ public static class ProjectorFrame
             Arrow = Math.Clamp(pixelsPerInch / 4, 10, 30),
             MarkScales = [number / 12, number / 15, number / 18],
             BacktrackDash = [pixelsPerInch / 9, pixelsPerInch / 11],
+            Stretch = Math.Max(34, pixelsPerInch * 0.8),
             Repeat = Math.Max(8 * pixelsPerInch, 300),
         };
         Box<PageSpace> frame = new(0, 0, widthPx, heightPx);
@@ -134,10 +138,7 @@ public static class ProjectorFrame
         return Math.Sqrt(Math.Abs(xx * yy - xy * yx));
     }
 
-    private static Edge<PageSpace>[] Thrown(
-        Homography<ProjectorSpace, ClothSpace> map,
-        Edge<ClothSpace> edge
-    )
+    private static Edge<PageSpace>[] Thrown(Homography<ProjectorSpace, ClothSpace> map, Edge<ClothSpace> edge)
     {
         double scale = new[] { 0, 0.25, 0.5, 0.75, 1 }.Max(t =>
         {

@@ -6,7 +6,7 @@ using OverlayPlanner.Rendering.Fonts;
 namespace OverlayPlanner.Rendering.Sheets;
 
 /// <summary>What stands round the cloth on a sheet: rulers, check square, page map, words.</summary>
-internal sealed class SheetFurniture(string title, string subtitle)
+internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyList<Edge<ClothSpace>> seams)
 {
     /// <summary>Side of the check square, points: 1 in.</summary>
     public const double CheckSquare = 72;
@@ -19,6 +19,8 @@ internal sealed class SheetFurniture(string title, string subtitle)
     private const double Pad = 7;
     private const double MapSide = 66;
     private const double TickBand = 10;
+    private const double RulerBand = 22;
+    private const double RulerGap = 30;
 
     private const string WidestPlace = "Sheet 500 of 500, row 99, column 99";
     private const string WidestCloth = "Cloth 100 7/8 to 110 7/8 in across, 100 7/8 to 110 7/8 in down";
@@ -49,30 +51,32 @@ internal sealed class SheetFurniture(string title, string subtitle)
         return Math.Max(CheckSquare + 2 * Pad, needed * Line + 6 + Pad);
     }
 
-    /// <summary>Room inside the window that rulers without room of their own take.</summary>
+    /// <summary>Room inside the window that rulers take.</summary>
     public static IEnumerable<Box<PageSpace>> RulerRoom(SheetPlan plan, PageLayout layout, Sheet sheet)
     {
         Box<PageSpace> cloth = ShownCloth(plan, sheet);
-        if (!layout.RulerAbove)
+        Axis above = AxisOf(layout.RulerAbove, layout.Window.Top, cloth.Top);
+        if (above.Line > layout.Window.Top || !above.Outward)
         {
-            yield return new(
-                cloth.Left,
-                layout.Window.Top,
-                cloth.Right,
-                layout.Window.Top + TickBand
-            );
+            yield return above.Outward
+                ? new(cloth.Left - 6, above.Line - RulerBand, cloth.Right + 6, above.Line)
+                : new(cloth.Left, above.Line, cloth.Right, above.Line + TickBand);
         }
 
-        if (!layout.RulerLeft)
+        Axis left = AxisOf(layout.RulerLeft, layout.Window.Left, cloth.Left);
+        if (left.Line > layout.Window.Left || !left.Outward)
         {
-            yield return new(
-                layout.Window.Left,
-                cloth.Top,
-                layout.Window.Left + TickBand,
-                cloth.Bottom
-            );
+            yield return left.Outward
+                ? new(left.Line - RulerBand, cloth.Top - 6, left.Line, cloth.Bottom + 6)
+                : new(left.Line, cloth.Top, left.Line + TickBand, cloth.Bottom);
         }
     }
+
+    // A ruler lies near its cloth where the window leaves room there, else along the window's edge.
+    private static Axis AxisOf(bool outside, double window, double cloth) =>
+        cloth - window >= RulerGap + RulerBand ? new(cloth - RulerGap, true) : new(window, outside);
+
+    private readonly record struct Axis(double Line, bool Outward);
 
     /// <summary>
     /// The two rulers: absolute inches of cloth, a tick for each eighth. Where a ruler lies inside the window, ticks that would
@@ -91,7 +95,10 @@ internal sealed class SheetFurniture(string title, string subtitle)
         for (int axis = 0; axis < 2; axis++)
         {
             bool upper = axis == 0;
-            bool outside = upper ? layout.RulerAbove : layout.RulerLeft;
+            Box<PageSpace> shown = ShownCloth(plan, sheet);
+            (double line, bool outside) = upper
+                ? AxisOf(layout.RulerAbove, layout.Window.Top, shown.Top)
+                : AxisOf(layout.RulerLeft, layout.Window.Left, shown.Left);
             double outward = outside ? -1 : 1;
             int first = (int)Math.Ceiling((upper ? cloth.Left : cloth.Top) * 8 - 1e-6);
             int last = (int)Math.Floor((upper ? cloth.Right : cloth.Bottom) * 8 + 1e-6);
@@ -103,8 +110,8 @@ internal sealed class SheetFurniture(string title, string subtitle)
                     : eighth % 2 == 0 ? 5
                     : 3.5;
                 Point<PageSpace> foot = upper
-                    ? new(sheet.PageFromCloth.Apply(new Point<ClothSpace>(eighth / 8.0, 0)).X, layout.Window.Top)
-                    : new(layout.Window.Left, sheet.PageFromCloth.Apply(new Point<ClothSpace>(0, eighth / 8.0)).Y);
+                    ? new(sheet.PageFromCloth.Apply(new Point<ClothSpace>(eighth / 8.0, 0)).X, line)
+                    : new(line, sheet.PageFromCloth.Apply(new Point<ClothSpace>(0, eighth / 8.0)).Y);
                 Point<PageSpace> head = upper
                     ? new(foot.X, foot.Y + outward * length)
                     : new(foot.X + outward * length, foot.Y);
@@ -170,16 +177,11 @@ internal sealed class SheetFurniture(string title, string subtitle)
         {
             Box<PageSpace> square = SquareAt(strip.Left + 1, strip.Bottom - CheckSquare - 1);
             double mapWidth = plan.Sheets.Count > 1 ? MapSide : 0;
-            Box<PageSpace> map = new(
-                strip.Right - mapWidth,
-                strip.Bottom - MapSide - 1,
-                strip.Right,
-                strip.Bottom - 1
-            );
+            Box<PageSpace> map = new(strip.Right - mapWidth, strip.Bottom - MapSide - 1, strip.Right, strip.Bottom - 1);
             items.AddRange(Square(square));
             if (plan.Sheets.Count > 1)
             {
-                items.AddRange(PageMap(plan, sheet, map));
+                items.AddRange(PageMap(plan, sheet, map, seams));
             }
 
             items.AddRange(TopArrow(new(map.Left - 14, map.Top), 34));
@@ -193,7 +195,7 @@ internal sealed class SheetFurniture(string title, string subtitle)
             items.AddRange(TopArrow(new(left + 10, y + 8), 30));
             if (plan.Sheets.Count > 1)
             {
-                items.AddRange(PageMap(plan, sheet, new(left + 24, y + 6, strip.Right, y + 6 + MapSide)));
+                items.AddRange(PageMap(plan, sheet, new(left + 24, y + 6, strip.Right, y + 6 + MapSide), seams));
             }
 
             items.AddRange(Square(SquareAt(strip.Right - CheckSquare - 1, strip.Bottom - CheckSquare - 1)));
@@ -239,7 +241,12 @@ internal sealed class SheetFurniture(string title, string subtitle)
         }
     }
 
-    private static IEnumerable<DrawnItem> PageMap(SheetPlan plan, Sheet sheet, Box<PageSpace> room)
+    private static IEnumerable<DrawnItem> PageMap(
+        SheetPlan plan,
+        Sheet sheet,
+        Box<PageSpace> room,
+        IReadOnlyList<Edge<ClothSpace>> lines
+    )
     {
         Box<ClothSpace> all = plan.Covered;
         foreach (Sheet s in plan.Sheets)
@@ -265,8 +272,13 @@ internal sealed class SheetFurniture(string title, string subtitle)
             yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(s.Cloth)), Palette.SoftInk, 0.35);
         }
 
-        yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(plan.Covered)), Palette.Ink, 1.1);
-        yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(sheet.Cloth)), Palette.Ink, 0.9);
+        if (lines.Count > 0)
+        {
+            yield return new Stroke(Layer.Words, [.. lines.Select(map.Apply)], Palette.SoftInk, 0.3);
+        }
+
+        yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(plan.Covered)), Palette.Ink, 0.7);
+        yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(sheet.Cloth)), Palette.Ink, 1.3);
     }
 
     private static Box<PageSpace> ShownCloth(SheetPlan plan, Sheet sheet) =>

@@ -152,10 +152,7 @@ internal sealed class SheetJoins
                     foreach (double along in new[] { wanted + d, wanted - d })
                     {
                         Point<ClothSpace> p = At(middle + across, Eighth(along));
-                        Box<PageSpace> box = Around(
-                            new(p.X * Length.PointsPerInch, p.Y * Length.PointsPerInch),
-                            half
-                        );
+                        Box<PageSpace> box = Around(new(p.X * Length.PointsPerInch, p.Y * Length.PointsPerInch), half);
                         if (space.IsFree(box, 1.5))
                         {
                             space.Add(box);

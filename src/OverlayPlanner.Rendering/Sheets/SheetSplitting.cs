@@ -123,12 +123,7 @@ internal static class SheetSplitting
                     new(
                         row,
                         column,
-                        new(
-                            x,
-                            y,
-                            x + window.Width / Length.PointsPerInch,
-                            y + window.Height / Length.PointsPerInch
-                        ),
+                        new(x, y, x + window.Width / Length.PointsPerInch, y + window.Height / Length.PointsPerInch),
                         new(
                             Length.PointsPerInch,
                             0,
@@ -176,15 +171,7 @@ internal static class SheetSplitting
                             Right = print.Right - strip,
                         };
                 Box<PageSpace> stripBox =
-                    place == StripPlace.Bottom
-                        ? print with
-                        {
-                            Top = rest.Bottom,
-                        }
-                        : print with
-                        {
-                            Left = rest.Right,
-                        };
+                    place == StripPlace.Bottom ? print with { Top = rest.Bottom } : print with { Left = rest.Right };
                 foreach (bool above in new[] { true, false })
                 {
                     foreach (bool left in new[] { true, false })

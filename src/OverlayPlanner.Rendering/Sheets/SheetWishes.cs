@@ -33,12 +33,7 @@ public sealed record SheetWishes
 /// <param name="Column">From 0 at the left.</param>
 /// <param name="Cloth">The rectangle of cloth that it shows, inches.</param>
 /// <param name="PageFromCloth">Where a place on the cloth lies on the page: 72 points to the inch, no turn.</param>
-public sealed record Sheet(
-    int Row,
-    int Column,
-    Box<ClothSpace> Cloth,
-    Similarity<PageSpace, ClothSpace> PageFromCloth
-);
+public sealed record Sheet(int Row, int Column, Box<ClothSpace> Cloth, Similarity<PageSpace, ClothSpace> PageFromCloth);
 
 /// <summary>How a route is split over sheets.</summary>
 /// <param name="Paper">The paper, turned as it is used.</param>

@@ -105,7 +105,12 @@ public static class TraceSheets
         Box<ClothSpace> covered = FigureContent.CoveredBy(route.Quilt, candidate);
         SheetFurniture furniture = new(
             wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate),
-            $"{RouteNames.SizeOf(covered)}, route {candidate.Name}"
+            $"{RouteNames.SizeOf(covered)}, route {candidate.Name}",
+            [
+                .. route
+                    .Quilt.Seams.Select(route.Quilt.EdgeOf)
+                    .Where(e => covered.Grown(1e-3).Holds(e.From) && covered.Grown(1e-3).Holds(e.To)),
+            ]
         );
         (SheetPlan plan, PageLayout layout) = SheetSplitting.Split(covered, route.Quilt, wishes, furniture.StripNeeds);
         return (plan, layout, furniture);
