@@ -20,9 +20,9 @@ public static class CalibrateProjector
     {
         ArgumentNullException.ThrowIfNull(files);
         files.Claim(output);
-        (ProjectorProfile profile, IReadOnlyList<Finding> findings) = ProjectorCalibration.FromPoints(points, width, height);
-        files.Add(output, profile.Write());
+        ProjectorFit fit = ProjectorCalibration.FromPoints(points, width, height);
+        files.Add(output, fit.Profile.Write());
         files.Commit(cancellation);
-        return (new(files.Paths, findings), profile);
+        return (new(files.Paths, fit.Findings), fit.Profile);
     }
 }

@@ -12,6 +12,10 @@ namespace OverlayPlanner.Workflows;
 /// <summary>From a route to paper, plotter and light.</summary>
 public static class RenderRoute
 {
+    /// <summary>The endings that <see cref="Plot"/> knows, with their dot.</summary>
+    public static IReadOnlyList<string> PlotterEndings { get; } =
+        [.. Enum.GetNames<PlotterFormat>().Select(n => "." + n.ToLowerInvariant())];
+
     /// <summary>Writes true-size trace sheets.</summary>
     /// <exception cref="InputException">The route, the paper or the target can't be used.</exception>
     public static Written Sheets(
@@ -68,7 +72,7 @@ public static class RenderRoute
         CancellationToken cancellation = default
     )
     {
-        PlotterFormat format = PlotterFile.FormatOf(output);
+        PlotterFormat format = FormatOf(output);
         return Write(
             route,
             candidate,
@@ -105,6 +109,15 @@ public static class RenderRoute
             cancellation
         );
     }
+
+    private static PlotterFormat FormatOf(string path) =>
+        Enum.TryParse(Path.GetExtension(path).TrimStart('.'), ignoreCase: true, out PlotterFormat format) && Enum.IsDefined(format)
+            ? format
+            : throw new InputException(
+                $"The ending of \"{Path.GetFileName(path)}\" is no plotter format",
+                "--out",
+                $"Give a name that ends in {string.Join(", ", PlotterEndings)}."
+            );
 
     private static Written Write(
         string routePath,

@@ -40,7 +40,7 @@ internal static class PlotVerb
             terminal,
             "plot",
             "A file for a pen plotter; its ending says the format.",
-            $"The file to write: {string.Join(", ", Rendering.Plotter.PlotterFile.Endings)}.",
+            $"The file to write: {string.Join(", ", RenderRoute.PlotterEndings)}.",
             paper: false,
             marks: true,
             (q, files, progress, cancellation) =>
