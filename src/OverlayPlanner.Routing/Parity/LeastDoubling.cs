@@ -48,50 +48,33 @@ internal sealed class LeastDoubling
         weight = [.. graph.Lines.Select(l => Math.Max(1, (long)Math.Round(l.Inches * StepsPerInch)) * TastePerStep)];
     }
 
-    /// <summary>Nothing doubled: every odd junction is one thread's end.</summary>
-    public Doubling Nothing()
-    {
-        int[] loose = new int[graph.Plane.Nodes.Count];
-        foreach (int v in graph.Odd)
-        {
-            loose[v] = 1;
-        }
-
-        return new([], loose, 0);
-    }
-
     /// <summary>
-    /// Least doubling with at most so many runs in each piece, ends free.
+    /// What a thread choice makes of the odd points, exactly: nothing doubled; least doubling with one run in each piece; or
+    /// the least of start cost × runs + inch cost × doubled inches.
     /// </summary>
-    /// <param name="runsOfPiece">At least 1 for each piece.</param>
-    public Doubling WithRuns(IReadOnlyList<int> runsOfPiece) =>
-        Gather(p =>
-        {
-            List<int> odd = OddOf(p);
-            int open = Math.Min(runsOfPiece[p], odd.Count / 2);
-            return Join(odd, open * 2, null);
-        });
-
-    /// <summary>
-    /// Least doubling where one piece's only run starts, ends, or both at given junctions; the other pieces get one free run
-    /// each.
-    /// </summary>
-    /// <param name="start">Start, or null.</param>
-    /// <param name="end">End in the same piece, or null.</param>
-    public Doubling WithEnds(int? start, int? end)
+    /// <remarks>
+    /// A wished start or end at junction v is a thread's end there, and turns the parity of v: the rest is a T-join again. With
+    /// a mixed thread the gain of joining two odd points is a start's price less the way's, the heaviest matching of gains is
+    /// the answer, and one run in each piece costs nothing extra.
+    /// </remarks>
+    /// <param name="thread">The choice.</param>
+    /// <param name="start">Junction where the first run of its piece starts, or null.</param>
+    /// <param name="end">Junction where the last run of its piece ends, or null.</param>
+    /// <param name="inchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
+    public Doubling For(ThreadChoice thread, int? start, int? end, double inchesPerStart)
     {
-        int piece = graph.PieceOf(start ?? end!.Value);
+        long? gain =
+            thread == ThreadChoice.Mixed
+                ? (long)Math.Round(Math.Clamp(inchesPerStart, 0, 1e5) * StepsPerInch) * TastePerStep
+                : null;
         return Gather(p =>
         {
-            List<int> odd = OddOf(p);
-            if (p != piece)
-            {
-                return Join(odd, Math.Min(2, odd.Count), null);
-            }
-
-            int[] fixedEnds = [.. new[] { start, end }.Where(e => e is not null).Select(e => e!.Value)];
-            HashSet<int> t = [.. odd];
-            foreach (int e in fixedEnds)
+            int[] ends =
+            [
+                .. new[] { start, end }.Where(e => e is { } v && graph.PieceOf(v) == p).Select(e => e!.Value),
+            ];
+            HashSet<int> t = [.. OddOf(p)];
+            foreach (int e in ends)
             {
                 if (!t.Remove(e))
                 {
@@ -99,23 +82,13 @@ internal sealed class LeastDoubling
                 }
             }
 
-            return Join([.. t.Order()], fixedEnds.Length == 1 ? 1 : 0, fixedEnds);
-        });
-    }
+            if (thread == ThreadChoice.Free)
+            {
+                return ([], [.. ends, .. t]);
+            }
 
-    /// <summary>
-    /// Least start cost × runs + inch cost × doubled inches, exactly: the gain of joining two odd points is a start's price
-    /// less the way's, and the heaviest matching of gains is the answer. One pair in each piece is free.
-    /// </summary>
-    public Doubling Cheapest(double startCost, double inchCost)
-    {
-        // In inches that one start is worth.
-        double worth = Math.Min(startCost / inchCost, 1e6);
-        long gain = (long)Math.Round(worth * StepsPerInch) * TastePerStep;
-        return Gather(p =>
-        {
-            List<int> odd = OddOf(p);
-            return Join(odd, Math.Min(2, odd.Count), null, gain);
+            int open = Math.Min(2 - ends.Length, t.Count);
+            return Join([.. t.Order()], open, ends, gain);
         });
     }
 

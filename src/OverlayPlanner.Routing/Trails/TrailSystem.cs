@@ -70,14 +70,13 @@ internal sealed class TrailSystem
         StitchGraph graph,
         IReadOnlyList<int> doubled,
         int[] loose,
-        bool through,
-        IReadOnlyCollection<int> looseEnds,
+        TrailWishes wishes,
         CancellationToken cancellation
     )
     {
         this.graph = graph;
         this.loose = loose;
-        this.through = through;
+        through = wishes.Through;
         this.cancellation = cancellation;
         int lines = graph.Lines.Count;
         int[] copy = new int[lines];
@@ -130,7 +129,15 @@ internal sealed class TrailSystem
             }
         }
 
-        pinned = [.. looseEnds];
+        pinned = [];
+        foreach (LooseEnd end in wishes.LooseEnds)
+        {
+            // The anticlockwise later strand of a doubled line is the second at its first junction, the first at its other.
+            int second = copy[end.HalfEdge >> 1];
+            bool takeSecond = second >= 0 && end.Later == ((end.HalfEdge & 1) == 0);
+            pinned.Add(takeSecond ? 2 * second + (end.HalfEdge & 1) : end.HalfEdge);
+        }
+
         partner = new int[2 * strands];
         trail = new int[2 * strands];
         time = new int[2 * strands];
@@ -155,23 +162,65 @@ internal sealed class TrailSystem
     /// <param name="graph">The lines.</param>
     /// <param name="doubled">Lines stitched twice.</param>
     /// <param name="loose">Thread ends at each junction.</param>
-    /// <param name="through">Allows straight crossings at four-way points.</param>
-    /// <param name="looseEnds">Half-edges of lines that must be loose ends (the end that the outline is stitched on from).</param>
+    /// <param name="wishes">Straight crossings, ends that must stay loose, wished start and end.</param>
     /// <param name="cancellation">Looked at between loops.</param>
     public static IReadOnlyList<Trail> Trace(
         StitchGraph graph,
         IReadOnlyList<int> doubled,
         int[] loose,
-        bool through = false,
-        IReadOnlyCollection<int>? looseEnds = null,
+        TrailWishes wishes,
         CancellationToken cancellation = default
     )
     {
-        TrailSystem system = new(graph, doubled, loose, through, looseEnds ?? [], cancellation);
+        TrailSystem system = new(graph, doubled, loose, wishes, cancellation);
         system.PairCheaply();
         system.JoinLoops();
         system.Exchange();
+        if (wishes.Start is { } start && wishes.End is { } end)
+        {
+            system.PartStartFromEnd(start, end);
+        }
+
         return system.Collect();
+    }
+
+    /// <summary>
+    /// Where several runs are made and one leads from the wished start to the wished end, it would be first and last at once:
+    /// exchanges tails with another run of its piece.
+    /// </summary>
+    private void PartStartFromEnd(int start, int end)
+    {
+        Label();
+        if (isLoop.Count < 2 || !Leads())
+        {
+            return;
+        }
+
+        foreach (Repairing r in FindRepairings().OrderBy(r => r.Change))
+        {
+            if (r.D == Loose || trail[r.A] == trail[r.C] || isLoop[trail[r.A]] || isLoop[trail[r.C]])
+            {
+                continue;
+            }
+
+            Apply(r);
+            Label();
+            if (!Leads())
+            {
+                return;
+            }
+
+            Undo(r);
+            Label();
+        }
+
+        // True where no order of the runs has one that starts at the start before another that ends at the end.
+        bool Leads()
+        {
+            int[] starts = [.. rotation[start].Where(h => partner[h] == Loose).Select(h => trail[h])];
+            int[] ends = [.. rotation[end].Where(h => partner[h] == Loose).Select(h => trail[h])];
+            return !starts.Any(s => ends.Any(e => e != s));
+        }
     }
 
     private Edge<ClothSpace> Along(int h)
@@ -739,3 +788,15 @@ internal readonly record struct TrailLeg(int Line, bool Forward)
 /// <param name="Legs">Lines in order of travel.</param>
 /// <param name="IsClosed">True where it ends where it began and may begin at any of its junctions.</param>
 internal sealed record Trail(IReadOnlyList<TrailLeg> Legs, bool IsClosed);
+
+/// <summary>One end of a line at a junction that a thread's end must lie on.</summary>
+/// <param name="HalfEdge">2 × line + 0 at its first junction, + 1 at its second.</param>
+/// <param name="Later">Of a doubled line's two strands: the one later, anticlockwise as seen.</param>
+internal readonly record struct LooseEnd(int HalfEdge, bool Later);
+
+/// <summary>What is asked of the trails.</summary>
+/// <param name="Through">Allows straight crossings at four-way points.</param>
+/// <param name="LooseEnds">Ends that must stay loose.</param>
+/// <param name="Start">Junction where the first run starts, or null.</param>
+/// <param name="End">Junction where the last run ends, or null.</param>
+internal sealed record TrailWishes(bool Through, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End);
