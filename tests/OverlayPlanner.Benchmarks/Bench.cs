@@ -32,7 +32,9 @@ internal static class Bench
         string? unknown = names.FirstOrDefault(n => Boards.All(b => b.Name != n));
         if (unknown is not null)
         {
-            Console.Error.WriteLine($"There is no scoreboard \"{unknown}\". There are: {string.Join(", ", Boards.Select(b => b.Name))}.");
+            Console.Error.WriteLine(
+                $"There is no scoreboard \"{unknown}\". There are: {string.Join(", ", Boards.Select(b => b.Name))}."
+            );
             return 2;
         }
 
@@ -55,7 +57,10 @@ internal static class Bench
 
         int missed = scores.Count(s => !s.Score.Met);
         Console.WriteLine(
-            string.Create(CultureInfo.InvariantCulture, $"{scores.Count} figures, {missed} below target{(quick ? " (quick run: fewer cases)" : "")}")
+            string.Create(
+                CultureInfo.InvariantCulture,
+                $"{scores.Count} figures, {missed} below target{(quick ? " (quick run: fewer cases)" : "")}"
+            )
         );
         if (!quick)
         {
@@ -81,7 +86,11 @@ internal static class Bench
         }
 
         Directory.CreateDirectory(Path.GetDirectoryName(path)!);
-        JsonSerializerOptions options = new() { WriteIndented = true, Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
+        JsonSerializerOptions options = new()
+        {
+            WriteIndented = true,
+            Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+        };
         File.WriteAllText(path, JsonSerializer.Serialize(boards, options) + "\n");
 
         StringBuilder table = new();
@@ -92,7 +101,10 @@ internal static class Bench
             table.AppendLine("| what | measured | target | met |").AppendLine("|---|---|---|---|");
             foreach (Score s in rows)
             {
-                string met = s.Target is "-" or "" ? "" : s.Met ? "yes" : "**no**";
+                string met =
+                    s.Target is "-" or "" ? ""
+                    : s.Met ? "yes"
+                    : "**no**";
                 table.AppendLine($"| {s.Case} | {s.Number} | {s.Target} | {met} |");
             }
 
@@ -111,7 +123,12 @@ internal static class Bench
         int to = text.IndexOf(End, StringComparison.Ordinal);
         if (from >= 0 && to > from)
         {
-            File.WriteAllText(readme, text[..from] + table.ToString().Replace("\r\n", "\n", StringComparison.Ordinal) + text[(to + End.Length)..]);
+            File.WriteAllText(
+                readme,
+                text[..from]
+                    + table.ToString().Replace("\r\n", "\n", StringComparison.Ordinal)
+                    + text[(to + End.Length)..]
+            );
         }
     }
 

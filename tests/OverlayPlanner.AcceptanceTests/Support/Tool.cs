@@ -49,7 +49,8 @@ internal static class Tool
         public Outcome MustRefuse(params string[] words)
         {
             Assert.True(Exit == 1, $"exit {Exit} instead of 1: {Output} {Error}");
-            string[] lines = Error.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+            string[] lines = Error
+                .Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
                 .Where(l => !l.EndsWith('…'))
                 .ToArray();
             Assert.True(lines.Length is >= 1 and <= 3, $"{lines.Length} lines: {Error}");
@@ -85,7 +86,8 @@ internal sealed class Scratch : IDisposable
         return At(name);
     }
 
-    public IReadOnlyList<string> Files => [.. Directory.EnumerateFileSystemEntries(Folder).Select(f => Path.GetFileName(f)!).Order()];
+    public IReadOnlyList<string> Files =>
+        [.. Directory.EnumerateFileSystemEntries(Folder).Select(f => Path.GetFileName(f)!).Order()];
 
     public void Dispose() => Directory.Delete(Folder, recursive: true);
 }
