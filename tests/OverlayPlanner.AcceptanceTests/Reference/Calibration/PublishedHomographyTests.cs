@@ -68,7 +68,7 @@ public class PublishedHomographyTests
         string folder = SharedCalibrationData.FolderOf("oxford-graf");
         using Mat first = Cv2.ImRead(Path.Combine(folder, "graf1.png"), ImreadModes.Grayscale);
         using Mat third = Cv2.ImRead(Path.Combine(folder, "graf3.png"), ImreadModes.Grayscale);
-        Cv2.SetRNGSeed(0);
+        Cv2.SetTheRNG(0);
         using ORB orb = ORB.Create(8000);
         using Mat describe1 = new();
         using Mat describe3 = new();
