@@ -1,0 +1,309 @@
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Calibration;
+
+/// <summary>Pictures of the cloth as seen straight from above, at so many pixels to the inch.</summary>
+/// <remarks>
+/// The picture covers the mapped area and a margin round it exactly: the outer edges of its outer pixels are the area's edges.
+/// Pixel (0, 0) therefore shows the cloth at (½ ÷ density − margin, ½ ÷ density − margin), and
+/// cloth = (pixel + ½) ÷ density − margin.
+/// </remarks>
+public static class Rectification
+{
+    /// <summary>Density that the seam finder works at, px/in.</summary>
+    public const double UsualPixelsPerInch = 32;
+
+    /// <summary>Most pixels of a rectified picture: 108 MB.</summary>
+    public const long MostPixels = 36_000_000;
+
+    // From so many source pixels across one target pixel on, the source is halved first.
+    private const double MostSamples = 6;
+
+    /// <summary>Cloth inches of a rectified picture's pixels.</summary>
+    public static Similarity<ClothSpace, PictureSpace> ClothFromPicture(
+        double pixelsPerInch,
+        Length margin = default
+    ) =>
+        Similarity<ClothSpace, PictureSpace>.ScaleThenShift(
+            1 / pixelsPerInch,
+            0.5 / pixelsPerInch - margin.Inches,
+            0.5 / pixelsPerInch - margin.Inches
+        );
+
+    /// <summary>Pixels of a rectified picture for cloth inches.</summary>
+    public static Similarity<PictureSpace, ClothSpace> PictureFromCloth(
+        double pixelsPerInch,
+        Length margin = default
+    ) =>
+        Similarity<PictureSpace, ClothSpace>.ScaleThenShift(
+            pixelsPerInch,
+            margin.Inches * pixelsPerInch - 0.5,
+            margin.Inches * pixelsPerInch - 0.5
+        );
+
+    /// <summary>
+    /// A density for a picture of this size: <paramref name="wanted"/>, less where that would pass <see cref="MostPixels"/>.
+    /// </summary>
+    public static double ChooseDensity(Length width, Length height, double wanted = UsualPixelsPerInch)
+    {
+        double area = Math.Max(width.Inches * height.Inches, 1e-6);
+        return Math.Min(wanted, Math.Sqrt(MostPixels / area));
+    }
+
+    /// <summary>Draws the cloth from above.</summary>
+    /// <param name="photo">The photograph.</param>
+    /// <param name="photoFromCloth">Where the photo shows a cloth point.</param>
+    /// <param name="width">Width of the mapped area.</param>
+    /// <param name="height">Height of the mapped area.</param>
+    /// <param name="pixelsPerInch">Density of the result.</param>
+    /// <param name="margin">How far the picture reaches past the area on each side.</param>
+    /// <returns>⌈(width + 2 margin) × density⌉ by the same for the height; beyond the photo its outer pixels go on.</returns>
+    /// <remarks>
+    /// Where the photo has more pixels than the result, each result pixel is the mean over its own square of the photo (a grid
+    /// of samples a photo pixel apart or closer); where it has fewer, Catmull–Rom interpolation (E. Catmull and R. Rom, 1974).
+    /// Both are symmetric, so nothing shifts. O(photo + result); rows are shared out over the processors.
+    /// </remarks>
+    /// <exception cref="InputException">The picture would be empty or larger than <see cref="MostPixels"/>.</exception>
+    public static Picture Rectify(
+        Photo photo,
+        IMap<PhotoSpace, ClothSpace> photoFromCloth,
+        Length width,
+        Length height,
+        double pixelsPerInch,
+        Length margin = default,
+        CancellationToken ct = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(photo);
+        ArgumentNullException.ThrowIfNull(photoFromCloth);
+        double across = Math.Ceiling((width + margin * 2).Inches * pixelsPerInch - 1e-6);
+        double down = Math.Ceiling((height + margin * 2).Inches * pixelsPerInch - 1e-6);
+        if (!(across >= 1 && down >= 1 && across * down <= MostPixels * 1.01))
+        {
+            throw new InputException(
+                $"A picture of {width} × {height} at this density is too large or empty",
+                "the rectified picture",
+                "Map a smaller area, or fewer pixels to the inch."
+            );
+        }
+
+        Similarity<ClothSpace, PictureSpace> clothFromPicture = ClothFromPicture(pixelsPerInch, margin);
+        (int w, int h) = ((int)across, (int)down);
+        (Picture source, int halvings) = Halve(photo.Picture, LeastShrink(photoFromCloth, clothFromPicture, w, h));
+        double scale = 1.0 / (1 << halvings);
+        double shift = 0.5 * scale - 0.5;
+        byte[] result = new byte[w * h * Picture.Channels];
+        ParallelOptions options = new() { CancellationToken = ct };
+        Parallel.ForEach(
+            System.Collections.Concurrent.Partitioner.Create(0, h, Math.Max(1, h / 32)),
+            options,
+            range =>
+            {
+                double[] above = new double[2 * (w + 1)];
+                double[] below = new double[2 * (w + 1)];
+                TraceRow(range.Item1, above);
+                for (int y = range.Item1; y < range.Item2; y++)
+                {
+                    TraceRow(y + 1, below);
+                    for (int x = 0; x < w; x++)
+                    {
+                        int i = 2 * x;
+                        Sample(
+                            source,
+                            above[i],
+                            above[i + 1],
+                            above[i + 2] - above[i],
+                            above[i + 3] - above[i + 1],
+                            below[i] - above[i],
+                            below[i + 1] - above[i + 1],
+                            result.AsSpan((y * w + x) * Picture.Channels, Picture.Channels)
+                        );
+                    }
+
+                    (above, below) = (below, above);
+                }
+            }
+        );
+        return new(w, h, result, pixelsPerInch);
+
+        // Source pixels of the centres of one row of result pixels, and of one beyond its end.
+        void TraceRow(int y, double[] row)
+        {
+            for (int x = 0; x <= w; x++)
+            {
+                Point<PhotoSpace> p = photoFromCloth.Apply(clothFromPicture.Apply(new Point<PictureSpace>(x, y)));
+                row[2 * x] = p.X * scale + shift;
+                row[2 * x + 1] = p.Y * scale + shift;
+            }
+        }
+    }
+
+    // Least number of photo pixels across one result pixel, over a grid.
+    private static double LeastShrink(
+        IMap<PhotoSpace, ClothSpace> photoFromCloth,
+        Similarity<ClothSpace, PictureSpace> clothFromPicture,
+        int w,
+        int h
+    )
+    {
+        const int Across = 8;
+        double least = double.PositiveInfinity;
+        for (int i = 0; i <= Across; i++)
+        {
+            for (int j = 0; j <= Across; j++)
+            {
+                Point<PhotoSpace> p = At(w * i / (double)Across, h * j / (double)Across);
+                Point<PhotoSpace> right = At(w * i / (double)Across + 1, h * j / (double)Across);
+                Point<PhotoSpace> under = At(w * i / (double)Across, h * j / (double)Across + 1);
+                least = Math.Min(least, Math.Min(p.DistanceTo(right), p.DistanceTo(under)));
+            }
+        }
+
+        return least;
+
+        Point<PhotoSpace> At(double x, double y) =>
+            photoFromCloth.Apply(clothFromPicture.Apply(new Point<PictureSpace>(x, y)));
+    }
+
+    private static (Picture Source, int Halvings) Halve(Picture source, double leastShrink)
+    {
+        int halvings = 0;
+        while (leastShrink > MostSamples && source.Width > 64 && source.Height > 64)
+        {
+            // Pixel x of the half picture is the mean of pixels 2x and 2x + 1: its centre is at 2x + ½.
+            int w = source.Width / 2;
+            int h = source.Height / 2;
+            byte[] from = source.Rgb;
+            byte[] half = new byte[w * h * Picture.Channels];
+            int stride = source.Width * Picture.Channels;
+            Parallel.For(
+                0,
+                h,
+                y =>
+                {
+                    int upper = 2 * y * stride;
+                    int to = y * w * Picture.Channels;
+                    for (int x = 0; x < w; x++)
+                    {
+                        for (int c = 0; c < Picture.Channels; c++)
+                        {
+                            int i = upper + 6 * x + c;
+                            half[to++] = (byte)(
+                                (from[i] + from[i + 3] + from[i + stride] + from[i + stride + 3] + 2) >> 2
+                            );
+                        }
+                    }
+                }
+            );
+            source = new(w, h, half);
+            leastShrink /= 2;
+            halvings++;
+        }
+
+        return (source, halvings);
+    }
+
+    private static void Sample(
+        Picture source,
+        double x,
+        double y,
+        double ax,
+        double ay,
+        double bx,
+        double by,
+        Span<byte> to
+    )
+    {
+        double across = Math.Sqrt(ax * ax + ay * ay);
+        double down = Math.Sqrt(bx * bx + by * by);
+        if (!(across < 64 && down < 64))
+        {
+            // Beyond the horizon or the lens's reach.
+            to.Fill(128);
+            return;
+        }
+
+        if (across < 1.25 && down < 1.25)
+        {
+            Cubic(source, x, y, to);
+            return;
+        }
+
+        int n = Math.Max(1, (int)Math.Ceiling(across - 0.1));
+        int m = Math.Max(1, (int)Math.Ceiling(down - 0.1));
+        (double r, double g, double b) = (0, 0, 0);
+        for (int j = 0; j < m; j++)
+        {
+            double t = (j + 0.5) / m - 0.5;
+            for (int i = 0; i < n; i++)
+            {
+                double s = (i + 0.5) / n - 0.5;
+                Linear(source, x + s * ax + t * bx, y + s * ay + t * by, ref r, ref g, ref b);
+            }
+        }
+
+        double k = 1.0 / (n * m);
+        to[0] = (byte)(r * k + 0.5);
+        to[1] = (byte)(g * k + 0.5);
+        to[2] = (byte)(b * k + 0.5);
+    }
+
+    private static void Linear(Picture source, double x, double y, ref double r, ref double g, ref double b)
+    {
+        x = Math.Clamp(x, 0, source.Width - 1);
+        y = Math.Clamp(y, 0, source.Height - 1);
+        int x0 = Math.Min((int)x, source.Width - 2);
+        int y0 = Math.Min((int)y, source.Height - 2);
+        double fx = x - x0;
+        double fy = y - y0;
+        ReadOnlySpan<byte> upper = source.Rgb.AsSpan((y0 * source.Width + x0) * Picture.Channels, 6);
+        ReadOnlySpan<byte> lower = source.Rgb.AsSpan(((y0 + 1) * source.Width + x0) * Picture.Channels, 6);
+        double a = (1 - fx) * (1 - fy);
+        double c = fx * (1 - fy);
+        double d = (1 - fx) * fy;
+        double e = fx * fy;
+        r += a * upper[0] + c * upper[3] + d * lower[0] + e * lower[3];
+        g += a * upper[1] + c * upper[4] + d * lower[1] + e * lower[4];
+        b += a * upper[2] + c * upper[5] + d * lower[2] + e * lower[5];
+    }
+
+    private static void Cubic(Picture source, double x, double y, Span<byte> to)
+    {
+        x = Math.Clamp(x, 0, source.Width - 1);
+        y = Math.Clamp(y, 0, source.Height - 1);
+        int x0 = (int)x;
+        int y0 = (int)y;
+        Span<double> wx = stackalloc double[4];
+        Span<double> wy = stackalloc double[4];
+        Weights(x - x0, wx);
+        Weights(y - y0, wy);
+        (double r, double g, double b) = (0, 0, 0);
+        byte[] rgb = source.Rgb;
+        for (int j = 0; j < 4; j++)
+        {
+            int row = Math.Clamp(y0 + j - 1, 0, source.Height - 1) * source.Width;
+            for (int i = 0; i < 4; i++)
+            {
+                int k = (row + Math.Clamp(x0 + i - 1, 0, source.Width - 1)) * Picture.Channels;
+                double weight = wx[i] * wy[j];
+                r += weight * rgb[k];
+                g += weight * rgb[k + 1];
+                b += weight * rgb[k + 2];
+            }
+        }
+
+        to[0] = (byte)Math.Clamp(r + 0.5, 0, 255);
+        to[1] = (byte)Math.Clamp(g + 0.5, 0, 255);
+        to[2] = (byte)Math.Clamp(b + 0.5, 0, 255);
+    }
+
+    private static void Weights(double t, Span<double> w)
+    {
+        double t2 = t * t;
+        double t3 = t2 * t;
+        w[0] = 0.5 * (-t3 + 2 * t2 - t);
+        w[1] = 0.5 * (3 * t3 - 5 * t2 + 2);
+        w[2] = 0.5 * (-3 * t3 + 4 * t2 + t);
+        w[3] = 0.5 * (t3 - t2);
+    }
+}
