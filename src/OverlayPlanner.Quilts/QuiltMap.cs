@@ -16,6 +16,20 @@ public sealed class UnknownFields
     /// <summary>Name and value of each.</summary>
     public IReadOnlyDictionary<string, JsonElement> Values { get; }
 
+    /// <summary>A copy with one more number, for what a stage says beyond the format's own fields.</summary>
+    public UnknownFields With(string name, double value)
+    {
+        UnknownFields copy = new(
+            new Dictionary<string, JsonElement>(Values) { [name] = JsonSerializer.SerializeToElement(value) }
+        );
+        foreach ((string field, UnknownFields there) in inner)
+        {
+            copy.inner[field] = there;
+        }
+
+        return copy;
+    }
+
     /// <summary>Those of a known field's own object, for objects that are no part of their own (a map's size).</summary>
     internal UnknownFields In(string field) => inner.GetValueOrDefault(field, None);
 
