@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace OverlayPlanner.Geometry;
 
 /// <summary>
@@ -167,6 +169,15 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
 
         return points;
     }
+
+    /// <summary>The ends and the bulge. The generated text would print <see cref="Reversed"/> for ever.</summary>
+    public override string ToString() =>
+        IsLine
+            ? string.Create(CultureInfo.InvariantCulture, $"({From.X}, {From.Y}) to ({To.X}, {To.Y})")
+            : string.Create(
+                CultureInfo.InvariantCulture,
+                $"({From.X}, {From.Y}) to ({To.X}, {To.Y}) with bulge {Bulge}"
+            );
 
     private static Vector<TSpace> Turned(Vector<TSpace> d, double bulge)
     {
