@@ -16,7 +16,7 @@ public static class BlockDrafting
     /// <param name="size">Finished side of a block, 1/2 to 200 in.</param>
     /// <param name="columns">Blocks across, at least 1.</param>
     /// <param name="rows">Blocks down, at least 1.</param>
-    /// <param name="sash">Finished width of the strips between blocks; zero for none.</param>
+    /// <param name="sash">Finished width of the strips between blocks, 1/8 to 100 in; zero for none.</param>
     /// <param name="colorOf">
     /// Colour as <c>#rrggbb</c> for each value, written to the patches of blocks whose draft knows its values; null leaves
     /// all patches without a colour.
@@ -50,10 +50,10 @@ public static class BlockDrafting
             );
         }
 
-        if (!(sash.Inches >= 0 && sash.Inches <= 100))
+        if (sash.Inches != 0 && !(sash.Inches >= 0.125 && sash.Inches <= 100))
         {
             throw new InputException(
-                "The sashing must be from 0 to 100 in wide",
+                "The sashing must be from 1/8 to 100 in wide, or 0 for none",
                 "--sash",
                 "Give its finished width, for example 2."
             );

@@ -1,0 +1,142 @@
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Detection.Structure;
+
+/// <summary>How much evidence a seam piece needs, given how cloth is pieced and what else stands in the top.</summary>
+/// <remarks>
+/// Facts of piecing (common practice, no source) that speak for a weak seam: patches are convex, or nearly, so a seam ends on
+/// a seam that runs on; a line is sewn through, so a piece between two strong pieces of it is a seam; patches repeat, so a
+/// piece as long and as slanted as others that were seen well is likely one of them. Against: a bend where nothing else
+/// meets, which a print makes easily and a needle hardly ever.
+/// </remarks>
+internal sealed class PiecingPrior
+{
+    /// <summary>Support below which a piece that nothing speaks for is dropped.</summary>
+    public const double LeastSupport = 0.48;
+
+    private const double ForConvexPatch = 0.09;
+    private const double ForStraightOn = 0.07;
+    private const double ForRepeat = 0.18;
+    private const double ForBend = 0.1;
+    private const double SureNeighbour = 0.6;
+    private const double SureRepeat = 0.65;
+    private const double Floor = 0.16;
+    private const double StraightCosine = 0.985; // 10 degrees
+    private const int EnoughRepeats = 3;
+    private const double ShortestRepeatPixels = 20;
+    private const double SamePixels = 4;
+
+    private readonly Dictionary<(int, int), List<Vector<PictureSpace>>> seen = [];
+
+    public PiecingPrior(SeamGraph graph)
+    {
+        foreach (GraphEdge e in graph.Edges)
+        {
+            if (e.Bulge == 0 && e.Support >= SureRepeat)
+            {
+                Vector<PictureSpace> v = Canonical(e);
+                (int, int) cell = CellOf(v);
+                if (!seen.TryGetValue(cell, out List<Vector<PictureSpace>>? there))
+                {
+                    seen[cell] = there = [];
+                }
+
+                there.Add(v);
+            }
+        }
+    }
+
+    /// <summary>The support, 0 to 1, that this edge needs where it stands.</summary>
+    public double NeededBy(GraphEdge e)
+    {
+        double needed = LeastSupport - ForRepeat * Math.Min(1, (double)RepeatsOf(e) / EnoughRepeats);
+        foreach (GraphPoint p in new[] { e.From, e.To })
+        {
+            if (!p.OnOutline && p.Edges.Count == 2)
+            {
+                needed += ForBend;
+            }
+
+            needed -= LeavesBend(p, e) ? ForConvexPatch : 0;
+            needed -= p.Edges.Exists(o => o != e && o.Support >= SureNeighbour && RunsOn(p, e, o)) ? ForStraightOn : 0;
+        }
+
+        return Math.Max(Floor, needed);
+    }
+
+    /// <summary>How many other well-seen edges have the same length and slant.</summary>
+    private int RepeatsOf(GraphEdge e)
+    {
+        if (e.Bulge != 0)
+        {
+            return 0;
+        }
+
+        Vector<PictureSpace> v = Canonical(e);
+        if (v.Norm < ShortestRepeatPixels)
+        {
+            return 0;
+        }
+
+        double same = SamePixels + 0.015 * v.Norm;
+        int n = e.Support >= SureRepeat ? -1 : 0;
+        (int cx, int cy) = CellOf(v);
+        for (int x = cx - 1; x <= cx + 1; x++)
+        {
+            for (int y = cy - 1; y <= cy + 1; y++)
+            {
+                n += seen.TryGetValue((x, y), out List<Vector<PictureSpace>>? there)
+                    ? there.Count(o => (o - v).Norm <= same)
+                    : 0;
+            }
+        }
+
+        return Math.Max(0, n);
+    }
+
+    // Without e, would a patch have a corner that points inward here?
+    private static bool LeavesBend(GraphPoint p, GraphEdge e)
+    {
+        if (p.OnOutline || p.Edges.Count < 3)
+        {
+            return false;
+        }
+
+        Span<double> angles = stackalloc double[p.Edges.Count - 1];
+        int n = 0;
+        foreach (GraphEdge o in p.Edges)
+        {
+            if (o != e && n < angles.Length)
+            {
+                Vector<PictureSpace> d = o.DirectionFrom(p);
+                angles[n++] = Math.Atan2(d.Y, d.X);
+            }
+        }
+
+        angles = angles[..n];
+        angles.Sort();
+        double widest = angles[0] + 2 * Math.PI - angles[^1];
+        for (int i = 1; i < n; i++)
+        {
+            widest = Math.Max(widest, angles[i] - angles[i - 1]);
+        }
+
+        return widest > Math.PI + 0.25;
+    }
+
+    private static bool RunsOn(GraphPoint p, GraphEdge a, GraphEdge b) =>
+        a.DirectionFrom(p).Dot(b.DirectionFrom(p)) < -StraightCosine;
+
+    private static Vector<PictureSpace> Canonical(GraphEdge e)
+    {
+        Vector<PictureSpace> v = e.To.Place - e.From.Place;
+
+        // Slants near level point right, others down, so that a line and its reverse agree and no cut runs through a
+        // common direction.
+        bool keep = Math.Abs(v.Y) < 0.4 * Math.Abs(v.X) ? v.X > 0 : v.Y > 0;
+        return keep ? v : v * -1;
+    }
+
+    private static (int X, int Y) CellOf(Vector<PictureSpace> v) =>
+        ((int)Math.Floor(v.X / 16), (int)Math.Floor(v.Y / 16));
+}

@@ -1,0 +1,125 @@
+using System.Globalization;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+
+namespace OverlayPlanner.Routing.Designs;
+
+/// <summary>Says in a few plain words what a design does.</summary>
+internal sealed class DesignWords
+{
+    private readonly DesignSearch search;
+    private readonly IReadOnlyList<Point<ClothSpace>> places;
+
+    public DesignWords(DesignSearch search, IReadOnlyList<Point<ClothSpace>> places)
+    {
+        this.search = search;
+        this.places = places;
+    }
+
+    /// <summary>For example "arcs along the corner squares, nothing stitched twice".</summary>
+    public string Describe(Design design, int starts, double doubledInches)
+    {
+        string what = design.Lines.Count == 0 ? "the seams alone" : Added(design);
+        return $"{what}; {Cost(starts, doubledInches)}";
+    }
+
+    /// <summary>What a route over the seams alone does.</summary>
+    public static string SeamsAlone(int starts, double doubledInches) =>
+        $"the seams alone; {Cost(starts, doubledInches)}";
+
+    /// <summary>Starts and backtracking in words.</summary>
+    public static string Cost(int starts, double doubledInches)
+    {
+        string threads = starts == 1 ? "one thread" : string.Create(CultureInfo.InvariantCulture, $"{starts} starts");
+        return doubledInches > 1e-6
+            ? $"{threads}, {Inches(doubledInches)} of backtracking"
+            : $"{threads}, nothing stitched twice";
+    }
+
+    private static string Inches(double v) => $"{Length.FromInches(v).ToSixteenths()} in";
+
+    private string Added(Design design)
+    {
+        if (design.Fills && design.Lines.All(l => l.Style == AddedStyle.AlongSide))
+        {
+            int patches = design.Lines.Select(l => l.Shape).Distinct().Count();
+            return patches == search.Shapes.Count
+                ? "arcs along every side of every patch"
+                : "arcs along every side wherever they fit";
+        }
+
+        List<string> parts = [];
+        foreach (
+            IGrouping<(AddedStyle Style, string Name), AddedLine> g in design
+                .Lines.GroupBy(l => (l.Style, NameOf(l.Shape)))
+                .OrderBy(g => g.Key.Style)
+                .ThenBy(g => g.Key.Item2, StringComparer.Ordinal)
+        )
+        {
+            string verb = g.Key.Style switch
+            {
+                AddedStyle.AlongSide => "arcs along",
+                AddedStyle.ArcAcross => "arcs across",
+                _ => "straight lines across",
+            };
+            parts.Add(
+                parts.Count > 0 && parts[^1].StartsWith(verb, StringComparison.Ordinal)
+                    ? g.Key.Name
+                    : $"{verb} the {g.Key.Name}"
+            );
+        }
+
+        const int Most = 3;
+        return parts.Count <= Most ? Listed(parts) : Listed([.. parts.Take(Most - 1), "more"]);
+    }
+
+    private static string Listed(List<string> parts) =>
+        parts.Count == 1 ? parts[0] : $"{string.Join(", ", parts.SkipLast(1))} and {parts[^1]}";
+
+    private string NameOf(int shape)
+    {
+        PatchShape s = search.Shapes[shape];
+        return $"{Where(s, shape)}{ShapeName(s)}";
+    }
+
+    private string Where(PatchShape s, int shape)
+    {
+        if (!search.CellOf.TryGetValue(shape, out DesignCell? cell) || cell.Shapes.Count < 2)
+        {
+            return "";
+        }
+
+        bool onX = false;
+        bool onY = false;
+        bool corner = false;
+        foreach (int v in s.Corners)
+        {
+            bool x = Math.Abs(Math.Abs(places[v].X - cell.Center.X) - cell.Width / 2) < 0.1;
+            bool y = Math.Abs(Math.Abs(places[v].Y - cell.Center.Y) - cell.Height / 2) < 0.1;
+            onX |= x;
+            onY |= y;
+            corner |= x && y;
+        }
+
+        return corner ? "corner "
+            : onX || onY ? "outer "
+            : s.Holds(cell.Center) ? "centre "
+            : "inner ";
+    }
+
+    private string ShapeName(PatchShape s)
+    {
+        double[] sides = [.. s.Sides.Select(x => places[s.Corners[x.From]].DistanceTo(places[s.Corners[x.To]]))];
+        bool equal = sides.Max() - sides.Min() < 0.02 * sides.Max();
+        bool right = s.Angles.All(a => Math.Abs(a - Math.PI / 2) < 0.05);
+        return sides.Length switch
+        {
+            3 => "triangles",
+            4 when right && equal => "squares",
+            4 when right => "strips",
+            4 when equal => "diamonds",
+            8 => "octagons",
+            _ => "patches",
+        };
+    }
+}

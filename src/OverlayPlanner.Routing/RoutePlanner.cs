@@ -1,0 +1,260 @@
+using System.Globalization;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Parity;
+using OverlayPlanner.Routing.Trails;
+
+namespace OverlayPlanner.Routing;
+
+/// <summary>Plans routes over a quilt map.</summary>
+public static class RoutePlanner
+{
+    private const int MostCandidates = 26;
+
+    /// <summary>
+    /// Plans the choices that the wishes ask for, the recommended one first, each with its proof.
+    /// </summary>
+    /// <remarks>
+    /// Routes never cross themselves, unless <see cref="RouteWishes.Through"/> asks for it or the smooth curve is among the
+    /// choices; those crossings are counted. Raw outline seams keep their seam's coordinates; their moves carry the field
+    /// <c>inset</c> 0.25, the distance in inches by which the needle stays inside the binding line.
+    /// </remarks>
+    /// <exception cref="InputException">The wishes or the map can't be planned on.</exception>
+    /// <exception cref="OperationCanceledException">Cancellation was asked for.</exception>
+    public static RoutePlan Plan(QuiltMap map, RouteWishes wishes, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        ArgumentNullException.ThrowIfNull(wishes);
+        Require(wishes);
+        return new Planning(map, wishes, cancellation).Run();
+    }
+
+    private static void Require(RouteWishes w)
+    {
+        if (w.Candidates is < 1 or > MostCandidates)
+        {
+            throw new InputException("The number of choices must be from 1 to 26", "--candidates", "Ask for three.");
+        }
+
+        if (!(w.StartCostSeconds >= 0 && w.StartCostSeconds <= 1e6))
+        {
+            throw new InputException(
+                "A start must cost from 0 to 1,000,000 s",
+                "--start-cost",
+                "Give seconds; 40 is usual."
+            );
+        }
+
+        if (!(w.InchCostSeconds > 0 && w.InchCostSeconds <= 1e6))
+        {
+            throw new InputException(
+                "An inch of backtracking must cost more than 0 s",
+                "--inch-cost",
+                "Give seconds; 2 is usual."
+            );
+        }
+
+        if (!(w.StandOff.Inches >= 0 && w.StandOff.Inches <= 12))
+        {
+            throw new InputException("The stand-off must be from 0 to 12 in", "stand-off", "1/4 in is usual.");
+        }
+
+        if (!(w.FootOffset.Inches >= 0 && w.FootOffset.Inches <= 2))
+        {
+            throw new InputException(
+                "The foot's offset must be from 0 to 2 in",
+                "foot",
+                "It is half the foot's diameter: 1/4 in."
+            );
+        }
+    }
+
+    /// <summary>One call's work.</summary>
+    private sealed class Planning
+    {
+        private readonly RouteWishes wishes;
+        private readonly CancellationToken cancellation;
+        private readonly QuiltMap map;
+        private readonly LineSelection selection;
+        private readonly PointTaste taste;
+        private readonly ThreadWishes threads;
+        private readonly List<Finding> findings = [];
+
+        public Planning(QuiltMap given, RouteWishes wishes, CancellationToken cancellation)
+        {
+            this.wishes = wishes;
+            this.cancellation = cancellation;
+            (map, string? start) = Resolve(given, wishes.Start, "--start");
+            (map, string? end) = Resolve(map, wishes.End, "--end");
+            selection = LineSelection.Choose(map, wishes.Block, wishes.Outline);
+            taste = new(map);
+            threads = new(
+                wishes.Thread,
+                wishes.StartCostSeconds / wishes.InchCostSeconds,
+                wishes.Through,
+                wishes.Outline == OutlineChoice.Last,
+                start is null ? null : selection.JunctionIndex[start],
+                end is null ? null : selection.JunctionIndex[end]
+            );
+        }
+
+        private (QuiltMap Map, string? Junction) Resolve(QuiltMap on, Point<ClothSpace>? place, string option)
+        {
+            if (place is not { } p)
+            {
+                return (on, null);
+            }
+
+            LineSelection lines = LineSelection.Choose(on, wishes.Block, wishes.Outline);
+            HashSet<string> stitched = [.. lines.Inner.Concat(lines.Outline).Select(l => l.Seam).OfType<string>()];
+            return PointWish.Resolve(on, p, option, stitched);
+        }
+
+        public RoutePlan Run()
+        {
+            StitchGraph bare = new(map, [.. selection.Inner, .. selection.Outline]);
+            if (wishes.Lines != LineChoice.Curves && bare.Lines.Count == 0 && wishes.Lines == LineChoice.Seams)
+            {
+                findings.Add(
+                    new(
+                        "nothing-to-stitch",
+                        wishes.Block ?? "the map",
+                        "It has no seams inside; ask for the outline, or for arcs."
+                    )
+                );
+                return new(new(map, []), findings);
+            }
+
+            List<RouteCandidate> candidates = wishes.Lines switch
+            {
+                LineChoice.Seams => [Write(bare, PlanThreads(bare), DesignWords.SeamsAlone)],
+                _ => PlanDesigns(bare),
+            };
+            return new(
+                new(map, [.. candidates.Select((c, i) => c with { Name = ((char)('A' + i)).ToString() })]),
+                findings
+            );
+        }
+
+        private ThreadPlan PlanThreads(StitchGraph graph) => ThreadPlanner.Plan(graph, threads, taste, cancellation);
+
+        private RouteCandidate Write(StitchGraph graph, ThreadPlan plan, Func<int, double, string> design)
+        {
+            RouteCandidate c = RouteWriter.Write(
+                graph,
+                plan.Trails,
+                wishes.Thread,
+                plan.IsLeastTime,
+                Length.Zero,
+                null,
+                cancellation
+            );
+            return c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) };
+        }
+
+        private List<RouteCandidate> PlanDesigns(StitchGraph bare)
+        {
+            DesignSearch search = new(selection, wishes, bare, cancellation);
+            DesignWords words = new(search, bare.Plane.Nodes);
+            List<Offer> offers = [];
+            foreach (Design d in search.Find())
+            {
+                cancellation.ThrowIfCancellationRequested();
+                offers.Add(Weigh(d, search));
+            }
+
+            return
+            [
+                .. Choose(offers)
+                    .Select(o => Write(o.Graph, PlanThreads(o.Graph), (s, i) => words.Describe(o.Design, s, i))),
+            ];
+        }
+
+        private sealed record Offer(Design Design, StitchGraph Graph, double Cost);
+
+        private Offer Weigh(Design d, DesignSearch search)
+        {
+            StitchLine[] lines =
+            [
+                .. selection.Inner,
+                .. selection.Outline,
+                .. d.Lines.Select(l => new StitchLine(
+                    l.From,
+                    l.To,
+                    l.Path,
+                    l.Path.IsLine ? MoveKind.Line : MoveKind.Arc,
+                    null,
+                    selection.BlockOfPatch.GetValueOrDefault(search.Shapes[l.Shape].Patch.Id)
+                )),
+            ];
+            StitchGraph graph = new(map, lines);
+            double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);
+            return new(d, graph, cost);
+        }
+
+        // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
+        private double Price(StitchGraph graph)
+        {
+            Doubling d = new LeastDoubling(graph, taste.Of, cancellation).For(
+                wishes.Thread,
+                null,
+                null,
+                threads.InchesPerStart
+            );
+            double runs = graph.PieceCount;
+            if (wishes.Thread == ThreadChoice.Mixed)
+            {
+                int[] ends = new int[graph.PieceCount];
+                for (int v = 0; v < d.Loose.Length; v++)
+                {
+                    if (d.Loose[v] > 0)
+                    {
+                        ends[graph.PieceOf(v)] += d.Loose[v];
+                    }
+                }
+
+                runs = ends.Sum(e => Math.Max(1, e / 2));
+            }
+
+            return Math.Round(runs * threads.InchesPerStart + d.Inches, 3);
+        }
+
+        /// <summary>
+        /// The recommended design: the cheapest for the thread among those that are whole patterns, the more symmetric, the
+        /// shorter. Then others that a person would call different.
+        /// </summary>
+        private List<Offer> Choose(List<Offer> offers)
+        {
+            Offer[] ranked =
+            [
+                .. offers
+                    .OrderBy(o => o.Design.IsHalfAPattern)
+                    .ThenBy(o => o.Cost)
+                    .ThenByDescending(o => o.Design.Kept)
+                    .ThenBy(o => o.Design.Inches),
+            ];
+            List<Offer> chosen = [ranked[0]];
+            Offer bare = offers.First(o => o.Design.Lines.Count == 0);
+            Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills);
+            Offer[] wanted =
+            [
+                .. ranked.Where(o => o.Cost <= ranked[0].Cost && !o.Design.Fills).Skip(1).Take(1),
+                bare,
+                .. fill is null ? Array.Empty<Offer>() : [fill],
+                .. offers.Where(o => o.Design.IsHalfAPattern).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches).Take(1),
+                .. ranked,
+            ];
+            foreach (Offer o in wanted)
+            {
+                if (chosen.Count < wishes.Candidates && !chosen.Contains(o))
+                {
+                    chosen.Add(o);
+                }
+            }
+
+            // The recommended stays first; the rest by what they cost.
+            return [chosen[0], .. chosen.Skip(1).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches)];
+        }
+    }
+}
