@@ -70,9 +70,9 @@ public static class BlockDrafting
             for (int column = 0; column < columns; column++)
             {
                 (double x, double y) = (column * pitch, row * pitch);
-                foreach (IReadOnlyList<DraftCorner> patch in draft.Patches)
+                for (int patch = 0; patch < draft.Patches.Count; patch++)
                 {
-                    lines.AddRange(SidesOf(patch, new(x, y), side).Select(s => new SeamLine(s)));
+                    lines.AddRange(draft.SidesOf(patch, new(x, y), size).Select(s => new SeamLine(s)));
                 }
 
                 blocks.Add(
@@ -101,33 +101,20 @@ public static class BlockDrafting
             blocks,
             Length.FromInches(Math.Min(1e-4, side * 1e-5))
         );
-        return colorOf is null || draft.Values.Count == 0 ? map : Colored(map, draft, side, colorOf);
+        return colorOf is null || draft.Values.Count == 0 ? map : Colored(map, draft, size, colorOf);
     }
 
-    private static IEnumerable<Edge<ClothSpace>> SidesOf(
-        IReadOnlyList<DraftCorner> patch,
-        Point<ClothSpace> topLeft,
-        double side
-    ) =>
-        patch.Select(
-            (a, i) =>
-            {
-                DraftCorner b = patch[(i + 1) % patch.Count];
-                return new Edge<ClothSpace>(
-                    new(topLeft.X + a.X * side, topLeft.Y + a.Y * side),
-                    new(topLeft.X + b.X * side, topLeft.Y + b.Y * side),
-                    a.Bulge
-                );
-            }
-        );
-
     // A drafted patch and its face in the map share every point inside, so one inner point of the face finds the patch.
-    private static QuiltMap Colored(QuiltMap map, BlockDraft draft, double side, Func<PatchValue, string> colorOf)
+    private static QuiltMap Colored(QuiltMap map, BlockDraft draft, Length side, Func<PatchValue, string> colorOf)
     {
         Point<ClothSpace>[][] rings =
         [
-            .. draft.Patches.Select(p =>
-                SidesOf(p, new(0, 0), side).SelectMany(s => s.Flatten(1e-4 * side).SkipLast(1)).ToArray()
+            .. draft.Patches.Select(
+                (_, k) =>
+                    draft
+                        .SidesOf(k, new(0, 0), side)
+                        .SelectMany(s => s.Flatten(1e-4 * side.Inches).SkipLast(1))
+                        .ToArray()
             ),
         ];
         Dictionary<string, string> color = [];

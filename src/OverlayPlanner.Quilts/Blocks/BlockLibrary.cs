@@ -24,6 +24,24 @@ public sealed record BlockDraft(
     /// How dark each patch is in the usual colouring, in the order of <see cref="Patches"/>; empty where the draft does not say.
     /// </summary>
     public IReadOnlyList<PatchValue> Values { get; init; } = [];
+
+    /// <summary>The sides of a patch in ring order, drafted to size.</summary>
+    /// <param name="patch">Index in <see cref="Patches"/>.</param>
+    /// <param name="topLeft">Where the block's top left corner lies.</param>
+    /// <param name="side">Finished side of the block.</param>
+    public IReadOnlyList<Edge<ClothSpace>> SidesOf(int patch, Point<ClothSpace> topLeft, Length side)
+    {
+        IReadOnlyList<DraftCorner> ring = Patches[patch];
+        Edge<ClothSpace>[] sides = new Edge<ClothSpace>[ring.Count];
+        for (int i = 0; i < sides.Length; i++)
+        {
+            sides[i] = new(At(ring[i]), At(ring[(i + 1) % ring.Count]), ring[i].Bulge);
+        }
+
+        return sides;
+
+        Point<ClothSpace> At(DraftCorner c) => new(topLeft.X + c.X * side.Inches, topLeft.Y + c.Y * side.Inches);
+    }
 }
 
 /// <summary>A corner of a drafted patch, and the side that leaves it for the ring's next corner.</summary>

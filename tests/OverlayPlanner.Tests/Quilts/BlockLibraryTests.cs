@@ -38,7 +38,7 @@ public class BlockLibraryTests
                 Assert.Equal(b.Patches.Count, b.Values.Count);
                 Assert.All(b.Values, v => Assert.True(Enum.IsDefined(v)));
                 Assert.True(b.Values.Distinct().Count() > 1, b.Name);
-                Assert.All(b.Patches, p => Assert.True(AreaOf(Sides(p)) > 0, "clockwise as seen"));
+                Assert.All(b.Patches.Select((_, k) => AreaOf(b, k, 1)), a => Assert.True(a > 0, "clockwise as seen"));
             }
         );
     }
@@ -58,7 +58,7 @@ public class BlockLibraryTests
 
             // The faces that the seams make are the patches that were drawn: same areas, one for one. Coordinates are
             // joined within 1e-5 of the side, so an area is good to about 4e-5 of the block's.
-            double[] drawn = [.. draft.Patches.Select(p => side * side * Math.Abs(AreaOf(Sides(p)))).Order()];
+            double[] drawn = [.. draft.Patches.Select((_, k) => Math.Abs(AreaOf(draft, k, side))).Order()];
             double[] made = [.. map.Patches.Select(p => AreaOf(PatchFinder.RingOf(map, p.Seams))).Order()];
             Assert.Equal(side * side, drawn.Sum(), 1e-9 * side * side);
             for (int i = 0; i < drawn.Length; i++)
@@ -233,17 +233,8 @@ public class BlockLibraryTests
         return pieces;
     }
 
-    private static Edge<ClothSpace>[] Sides(IReadOnlyList<DraftCorner> ring) =>
-        [
-            .. ring.Select(
-                (c, i) =>
-                    new Edge<ClothSpace>(
-                        new(c.X, c.Y),
-                        new(ring[(i + 1) % ring.Count].X, ring[(i + 1) % ring.Count].Y),
-                        c.Bulge
-                    )
-            ),
-        ];
+    private static double AreaOf(BlockDraft draft, int patch, double side) =>
+        AreaOf(draft.SidesOf(patch, new(0, 0), Length.FromInches(side)));
 
     // Positive for a ring that runs clockwise as seen: the polygon of its corners, and the segment r² (θ − sin θ) / 2 between
     // each arc and its chord, added where the arc bows out to the left of travel.
