@@ -1,5 +1,6 @@
 using OpenCvSharp;
 using OverlayPlanner.Detection.Evidence;
+using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
@@ -38,15 +39,29 @@ public sealed class SeamFinder : IDisposable
         wishes.Progress?.Report("Looking for seams");
         using Mat picture = Mat.FromPixelData(rectified.Height, rectified.Width, MatType.CV_8UC3, rectified.Rgb);
         EvidenceMap evidence = network.Look(picture, density, wishes.Margin.Inches, ct);
-        wishes.Progress?.Report("Joining seams to patches");
-        SeamGraph graph = BuildGraph(evidence, wishes, ct);
-        List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
-        QuiltMap map = MapAssembler.Assemble(lines, [], wishes, _ => Length.Zero);
-        return new(map, []);
+        return FindIn(rectified, evidence, wishes, ct);
     }
 
     /// <inheritdoc/>
     public void Dispose() => network.Dispose();
+
+    /// <summary>The map that evidence shows, for studies and tests; otherwise as <see cref="Find"/>.</summary>
+    internal static DetectedQuilt FindIn(
+        Picture rectified,
+        EvidenceMap evidence,
+        DetectionWishes wishes,
+        CancellationToken ct
+    )
+    {
+        wishes.Progress?.Report("Joining seams to patches");
+        SeamGraph graph = BuildGraph(evidence, wishes, ct);
+        List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
+        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        QuiltMap map = MapAssembler.Assemble(lines, wishes, sigma.At);
+        map = PatchColors.Fill(map, rectified, wishes.Margin.Inches);
+        map = BlockRoles.Give(map, BlockLattice.Find(map));
+        return new(map, DetectionFindings.For(map, rectified, evidence));
+    }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>
     internal EvidenceMap LookAt(Picture rectified, Length margin)
@@ -80,6 +95,7 @@ public sealed class SeamFinder : IDisposable
         {
             ct.ThrowIfCancellationRequested();
             bool pruned = GraphPruner.Prune(graph, evidence);
+            HangingPieces.Remove(graph);
             pruned |= PatchSplitter.Split(graph, evidence) > 0;
             GraphPruner.Tidy(graph, MergePixels);
             GraphAdjuster.Adjust(graph, evidence, rounds: 2, reachPixels: 4);
@@ -88,6 +104,8 @@ public sealed class SeamFinder : IDisposable
                 break;
             }
         }
+
+        HangingPieces.Remove(graph);
 
         return graph;
     }

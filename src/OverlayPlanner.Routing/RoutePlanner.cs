@@ -161,19 +161,21 @@ public static class RoutePlanner
             foreach (Design d in search.Find())
             {
                 cancellation.ThrowIfCancellationRequested();
-                offers.Add(Weigh(d, search));
+                offers.Add(Weigh(d, search, words));
             }
 
             return
             [
                 .. Choose(offers)
-                    .Select(o => Write(o.Graph, PlanThreads(o.Graph), (s, i) => words.Describe(o.Design, s, i))),
+                    .Select(o =>
+                        Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{o.Words}; {DesignWords.Cost(s, i)}")
+                    ),
             ];
         }
 
-        private sealed record Offer(Design Design, StitchGraph Graph, double Cost);
+        private sealed record Offer(Design Design, StitchGraph Graph, double Cost, string Words);
 
-        private Offer Weigh(Design d, DesignSearch search)
+        private Offer Weigh(Design d, DesignSearch search, DesignWords words)
         {
             StitchLine[] lines =
             [
@@ -190,7 +192,7 @@ public static class RoutePlanner
             ];
             StitchGraph graph = new(map, lines);
             double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);
-            return new(d, graph, cost);
+            return new(d, graph, cost, words.Describe(d));
         }
 
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
@@ -247,7 +249,9 @@ public static class RoutePlanner
             ];
             foreach (Offer o in wanted)
             {
-                if (chosen.Count < wishes.Candidates && !chosen.Contains(o))
+                // Two designs of one description and length are each other's mirror images, or as good as that.
+                bool known = chosen.Any(c => c.Words == o.Words && Math.Abs(c.Design.Inches - o.Design.Inches) < 0.01);
+                if (chosen.Count < wishes.Candidates && !known)
                 {
                     chosen.Add(o);
                 }

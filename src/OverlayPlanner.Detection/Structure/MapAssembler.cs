@@ -29,7 +29,6 @@ internal static class MapAssembler
     /// </summary>
     public static QuiltMap Assemble(
         List<SeamLine> lines,
-        IReadOnlyList<Block> blocks,
         DetectionWishes wishes,
         Func<Point<ClothSpace>, Length> sigmaOf
     )
@@ -37,15 +36,7 @@ internal static class MapAssembler
         List<SeamLine> left = lines;
         while (true)
         {
-            QuiltMap map = MapBuilder.Build(
-                wishes.Width,
-                wishes.Height,
-                left,
-                blocks,
-                JoinWithin,
-                wishes.Outline,
-                sigmaOf
-            );
+            QuiltMap map = MapBuilder.Build(wishes.Width, wishes.Height, left, [], JoinWithin, wishes.Outline, sigmaOf);
             MapInspection inspection = MapCheck.Inspect(map);
             HashSet<int> bad = FindTrouble(inspection);
             if (bad.Count == 0 || left.Count == 0)

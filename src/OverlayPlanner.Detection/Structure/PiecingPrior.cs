@@ -17,7 +17,8 @@ internal sealed class PiecingPrior
     private const double ForConvexPatch = 0.09;
     private const double ForStraightOn = 0.07;
     private const double ForRepeat = 0.18;
-    private const double ForBend = 0.1;
+    private const double ForBends = 0.035;
+    private const int MostBends = 8;
     private const double SureNeighbour = 0.6;
     private const double SureRepeat = 0.65;
     private const double Floor = 0.16;
@@ -50,13 +51,10 @@ internal sealed class PiecingPrior
     public double NeededBy(GraphEdge e)
     {
         double needed = LeastSupport - ForRepeat * Math.Min(1, (double)RepeatsOf(e) / EnoughRepeats);
+        int bends = BendsFrom(e.From, e) + BendsFrom(e.To, e);
+        needed += ForBends * bends * (bends + 1);
         foreach (GraphPoint p in new[] { e.From, e.To })
         {
-            if (!p.OnOutline && p.Edges.Count == 2)
-            {
-                needed += ForBend;
-            }
-
             needed -= LeavesBend(p, e) ? ForConvexPatch : 0;
             needed -= p.Edges.Exists(o => o != e && o.Support >= SureNeighbour && RunsOn(p, e, o)) ? ForStraightOn : 0;
         }
@@ -92,6 +90,20 @@ internal sealed class PiecingPrior
         }
 
         return Math.Max(0, n);
+    }
+
+    // Bends in a row, from an end of an edge to the next point where seams meet.
+    private static int BendsFrom(GraphPoint p, GraphEdge e)
+    {
+        int bends = 0;
+        while (!p.OnOutline && p.Edges.Count == 2 && bends < MostBends)
+        {
+            bends++;
+            e = p.Edges[0] == e ? p.Edges[1] : p.Edges[0];
+            p = e.Other(p);
+        }
+
+        return bends;
     }
 
     // Without e, would a patch have a corner that points inward here?

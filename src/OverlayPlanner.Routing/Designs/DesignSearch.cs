@@ -8,7 +8,8 @@ namespace OverlayPlanner.Routing.Designs;
 /// <param name="Kept">How many of the block's own symmetries the design keeps.</param>
 /// <param name="Full">How many the block has.</param>
 /// <param name="Fills">True where arcs run along every side of every patch that takes them.</param>
-internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full, bool Fills)
+/// <param name="Turns">How many of the symmetries kept are turns; the others are mirrors.</param>
+internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full, bool Fills, int Turns)
 {
     /// <summary>True where the block has more symmetry and only a half turn, one mirror or nothing of it is kept.</summary>
     public bool IsHalfAPattern => Kept < Full && Kept <= 2;
@@ -98,7 +99,7 @@ internal sealed class DesignSearch
     /// <summary>Designs worth comparing; the bare seams first.</summary>
     public IReadOnlyList<Design> Find()
     {
-        List<Design> pool = [new([], FullOrder(), FullOrder(), false)];
+        List<Design> pool = [new([], FullOrder(), FullOrder(), false, FullTurns())];
         if (IsEmpty)
         {
             return pool;
@@ -125,6 +126,9 @@ internal sealed class DesignSearch
 
         return [.. distinct.Values];
     }
+
+    private int FullTurns() =>
+        kinds.Count == 0 ? 1 : kinds.Max(k => k.Group.Count(g => !SquareTurns.IsMirror(g.Element)));
 
     private int FullOrder() => kinds.Count == 0 ? 1 : kinds.Max(k => k.Group.Count);
 
@@ -226,7 +230,7 @@ internal sealed class DesignSearch
             foreach (IReadOnlyList<int> choice in q.Choice.Shortest(full ? 4 : 2, [], []))
             {
                 solvedOrder = Math.Max(solvedOrder, subgroup.Count);
-                pool.Add(MakeDesign([(kind, q.Orbits, choice)], subgroup.Count));
+                pool.Add(MakeDesign([(kind, q.Orbits, choice)], subgroup.Count, q.Turns));
             }
 
             if (full && solvedOrder == 0)
@@ -315,7 +319,8 @@ internal sealed class DesignSearch
                             (all[g.First()].Kind, g.Key.Orbits, (IReadOnlyList<int>)[.. g.Select(i => all[i].Orbit)])
                         ),
                 ],
-                order
+                order,
+                level.Max(l => l.Quotient.Turns)
             );
 
         void Extend(int[] chosen, ulong[] parity, double inches, int from)
@@ -398,7 +403,7 @@ internal sealed class DesignSearch
             {
                 foreach (IReadOnlyList<int> c in classes)
                 {
-                    pool.Add(MakeDesign([(kind, q.Orbits, c)], q.Order));
+                    pool.Add(MakeDesign([(kind, q.Orbits, c)], q.Order, q.Turns));
                 }
             }
         }
@@ -408,26 +413,28 @@ internal sealed class DesignSearch
             return;
         }
 
-        pool.Add(MakeDesign(everywhere, FullOrder()) with { Fills = true });
+        pool.Add(MakeDesign(everywhere, FullOrder(), FullTurns()) with { Fills = true });
         if (kinds.Count == 1 && kinds[0].Copies.Count == 1 && bare.LeastStarts > 1)
         {
             (Kind kind, Quotient q) = level[0];
             foreach (IReadOnlyList<int> choice in q.Choice.Shortest(1, [.. everywhere[0].Item3], []))
             {
-                pool.Add(MakeDesign([(kind, q.Orbits, choice)], q.Order) with { Fills = true });
+                pool.Add(MakeDesign([(kind, q.Orbits, choice)], q.Order, q.Turns) with { Fills = true });
             }
         }
     }
 
     private Design MakeDesign(
         IReadOnlyList<(Kind Kind, IReadOnlyList<Orbit> Orbits, IReadOnlyList<int> Choice)> parts,
-        int kept
+        int kept,
+        int turns
     ) =>
         new(
             [.. parts.SelectMany(p => p.Choice.SelectMany(o => LinesOf(p.Kind, p.Orbits[o])))],
             kept,
             FullOrder(),
-            false
+            false,
+            turns
         );
 
     /// <summary>An orbit's lines in every cell of its kind; all with the radius of the orbit's first.</summary>
@@ -507,6 +514,7 @@ internal sealed class DesignSearch
         {
             this.kind = kind;
             Order = subgroup.Count;
+            Turns = subgroup.Count(e => !SquareTurns.IsMirror(e));
             CellMap[] maps = [.. kind.Group.Where(g => subgroup.Contains(g.Element))];
             Orbits = FindOrbits(maps);
             Conflicts = [.. Orbits.Select(_ => new HashSet<int>())];
@@ -535,6 +543,9 @@ internal sealed class DesignSearch
         }
 
         public int Order { get; }
+
+        /// <summary>How many of the subgroup's elements are turns.</summary>
+        public int Turns { get; }
 
         public List<Orbit> Orbits { get; }
 

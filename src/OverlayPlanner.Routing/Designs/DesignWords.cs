@@ -16,11 +16,24 @@ internal sealed class DesignWords
         this.places = places;
     }
 
-    /// <summary>For example "arcs along the corner squares, nothing stitched twice".</summary>
-    public string Describe(Design design, int starts, double doubledInches)
+    /// <summary>For example "arcs along the corner squares, alike under quarter turns".</summary>
+    public string Describe(Design design)
     {
-        string what = design.Lines.Count == 0 ? "the seams alone" : Added(design);
-        return $"{what}; {Cost(starts, doubledInches)}";
+        if (design.Lines.Count == 0)
+        {
+            return "the seams alone";
+        }
+
+        string kept = (design.Kept == design.Full, design.Kept, design.Turns) switch
+        {
+            (true, _, _) => "",
+            (_, _, 4) => ", alike under quarter turns",
+            (_, 4, _) => ", alike under two mirrors",
+            (_, _, 2) => ", alike under a half turn only",
+            (_, 2, _) => ", alike under one mirror only",
+            _ => ", its quarters not alike",
+        };
+        return Added(design) + kept;
     }
 
     /// <summary>What a route over the seams alone does.</summary>
@@ -48,7 +61,7 @@ internal sealed class DesignWords
                 : "arcs along every side wherever they fit";
         }
 
-        List<string> parts = [];
+        List<(string Verb, List<string> Names)> parts = [];
         foreach (
             IGrouping<(AddedStyle Style, string Name), AddedLine> g in design
                 .Lines.GroupBy(l => (l.Style, NameOf(l.Shape)))
@@ -62,15 +75,15 @@ internal sealed class DesignWords
                 AddedStyle.ArcAcross => "arcs across",
                 _ => "straight lines across",
             };
-            parts.Add(
-                parts.Count > 0 && parts[^1].StartsWith(verb, StringComparison.Ordinal)
-                    ? g.Key.Name
-                    : $"{verb} the {g.Key.Name}"
-            );
+            if (parts.Count == 0 || parts[^1].Verb != verb)
+            {
+                parts.Add((verb, []));
+            }
+
+            parts[^1].Names.Add(g.Key.Item2);
         }
 
-        const int Most = 3;
-        return parts.Count <= Most ? Listed(parts) : Listed([.. parts.Take(Most - 1), "more"]);
+        return Listed([.. parts.Select(p => $"{p.Verb} the {Listed(p.Names)}")]);
     }
 
     private static string Listed(List<string> parts) =>
