@@ -15,7 +15,7 @@ public sealed class VerbTests : IDisposable
     {
         JsonElement blocks = (await Tool.RunAsync("blocks", "list", "--json")).MustBeDone().Json.GetProperty("blocks");
 
-        Assert.Equal(27, blocks.GetArrayLength());
+        Assert.Equal(73, blocks.GetArrayLength());
         JsonElement star = blocks.EnumerateArray().Single(b => b.GetProperty("id").GetString() == "sawtooth-star");
         Assert.Equal("Sawtooth star", star.GetProperty("name").GetString());
         Assert.Equal(4, star.GetProperty("grid").GetDouble());

@@ -64,9 +64,13 @@ public class BlockDraftingTests
     }
 
     [Fact]
-    public void The_library_holds_27_blocks_with_ids_by_the_contract_s_rule()
+    public void The_library_holds_the_handbook_s_27_blocks_first_and_46_more()
     {
-        Assert.Equal(27, BlockLibrary.All.Count);
+        Assert.Equal(27 + 46, BlockLibrary.All.Count);
+        Assert.Equal(
+            HandbookTable().Select(row => row.Data.Item1).Order(),
+            BlockLibrary.All.Take(27).Select(b => b.Id).Order()
+        );
         Assert.Equal("dutchmans-puzzle", BlockLibrary.IdOf("Dutchman's puzzle"));
         Assert.Equal("square-in-a-square", BlockLibrary.IdOf("Square in a square"));
     }
