@@ -40,7 +40,8 @@ public class MadeSceneTests
     [Fact]
     public void Seams_lie_in_the_picture_where_the_truth_says()
     {
-        // Across the middle of each seam between light and dark cloth, the place of the half-way grey: 0.15 px each, no bias.
+        // Across the middle of each seam between light and dark cloth, the place of half the light. The lens blurs light, not grey
+        // values: half-way between the grey values lies up to half a pixel on the dark side.
         MadeScene scene = SceneMaker.Make(Small);
         Picture picture = scene.Decode().Picture;
         List<double> offsets = [];
@@ -64,7 +65,7 @@ public class MadeSceneTests
                 double v = Grey(picture, at + normal * s);
                 if ((v - (left + right) / 2) * (previous - (left + right) / 2) < 0)
                 {
-                    // Tone curves bend the half-way point by a little, the same way from dark to light.
+                    // The phone's own contrast curve is left in: a little bias, the same way from dark to light.
                     offsets.Add(s * Math.Sign(left - right));
                     break;
                 }
@@ -74,8 +75,8 @@ public class MadeSceneTests
         }
 
         Assert.True(offsets.Count >= 8);
-        Assert.All(offsets, o => Assert.InRange(o, -0.4, 0.4));
-        Assert.InRange(offsets.Average(), -0.2, 0.2);
+        Assert.All(offsets, o => Assert.InRange(o, -0.35, 0.35));
+        Assert.InRange(offsets.Average(), -0.15, 0.15);
     }
 
     [Fact]
@@ -101,7 +102,7 @@ public class MadeSceneTests
     [Fact]
     public void Piecing_moves_points_by_no_more_than_was_asked_and_the_map_stays_plane()
     {
-        foreach (SceneWishes wishes in SceneSet.ForScoreboard().Where((_, i) => i % 5 == 0))
+        foreach (SceneWishes wishes in SceneSet.ForScoreboard().Where((_, i) => i % 12 == 5))
         {
             MadeScene scene = SceneMaker.Make(wishes with { PhotoWidth = 400, PhotoHeight = 300 });
             Assert.True(MapCheck.Inspect(scene.Truth).IsPlane, wishes.Name);
@@ -164,7 +165,8 @@ public class MadeSceneTests
         double At(int dx, int dy)
         {
             int i = picture.IndexOf(x + dx, y + dy);
-            return 0.299 * picture.Rgb[i] + 0.587 * picture.Rgb[i + 1] + 0.114 * picture.Rgb[i + 2];
+            double grey = 0.299 * picture.Rgb[i] + 0.587 * picture.Rgb[i + 1] + 0.114 * picture.Rgb[i + 2];
+            return 255 * Math.Pow(grey / 255, 2.2);
         }
 
         return (At(0, 0) * (1 - fx) + At(1, 0) * fx) * (1 - fy) + (At(0, 1) * (1 - fx) + At(1, 1) * fx) * fy;
