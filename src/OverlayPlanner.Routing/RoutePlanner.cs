@@ -92,7 +92,7 @@ public static class RoutePlanner
             threads = new(
                 wishes.Thread,
                 wishes.StartCostSeconds / wishes.InchCostSeconds,
-                wishes.Through,
+                wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
                 wishes.Outline == OutlineChoice.Last,
                 start is null ? null : selection.JunctionIndex[start],
                 end is null ? null : selection.JunctionIndex[end]
@@ -114,30 +114,225 @@ public static class RoutePlanner
         public RoutePlan Run()
         {
             StitchGraph bare = new(map, [.. selection.Inner, .. selection.Outline]);
-            if (wishes.Lines != LineChoice.Curves && bare.Lines.Count == 0 && wishes.Lines == LineChoice.Seams)
-            {
-                findings.Add(
-                    new(
-                        "nothing-to-stitch",
-                        wishes.Block ?? "the map",
-                        "It has no seams inside; ask for the outline, or for arcs."
-                    )
-                );
-                return new(new(map, []), findings);
-            }
-
             List<RouteCandidate> candidates = wishes.Lines switch
             {
-                LineChoice.Seams => [Write(bare, PlanThreads(bare), DesignWords.SeamsAlone)],
+                LineChoice.Seams => PlanSeams(bare),
+                LineChoice.Curves => PlanCurves(),
                 _ => PlanDesigns(bare),
             };
+            if (candidates.Count == 0)
+            {
+                throw new InputException(
+                    "There is nothing to stitch",
+                    wishes.Block is { } block ? $"block {block}" : "the map",
+                    "It has no seams inside and no room for arcs; ask for the outline (--outline any)."
+                );
+            }
+
+            SayWhatWishesCost(candidates[0]);
             return new(
                 new(map, [.. candidates.Select((c, i) => c with { Name = ((char)('A' + i)).ToString() })]),
                 findings
             );
         }
 
-        private ThreadPlan PlanThreads(StitchGraph graph) => ThreadPlanner.Plan(graph, threads, taste, cancellation);
+        private List<RouteCandidate> PlanSeams(StitchGraph bare)
+        {
+            if (bare.Lines.Count == 0)
+            {
+                return [];
+            }
+
+            SayPieces(bare);
+            return [Write(bare, PlanThreads(bare), DesignWords.SeamsAlone)];
+        }
+
+        private List<RouteCandidate> PlanCurves()
+        {
+            List<StitchLine> arcs = ContinuousCurve.Lay(selection, wishes, findings);
+            if (arcs.Count == 0)
+            {
+                throw new InputException(
+                    "No patch takes an arc along each of its sides",
+                    "--lines curves",
+                    "Ask for a smaller stand-off, tighter rulers, or --lines seams."
+                );
+            }
+
+            StitchGraph graph = new(map, [.. arcs, .. selection.Outline]);
+            foreach ((int? wished, string option) in new[] { (threads.Start, "--start"), (threads.End, "--end") })
+            {
+                if (wished is { } v && graph.PieceOf(v) < 0)
+                {
+                    Junction near = map.Junctions[
+                        Enumerable
+                            .Range(0, map.Junctions.Count)
+                            .Where(w => graph.PieceOf(w) >= 0)
+                            .MinBy(w => map.Junctions[w].Place.DistanceTo(map.Junctions[v].Place))
+                    ];
+                    throw new InputException(
+                        "No curve passes that place",
+                        option,
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"The nearest point on one is {near.Id} at {near.Place.X:0.###},{near.Place.Y:0.###}."
+                        )
+                    );
+                }
+            }
+
+            SayPieces(graph);
+            SayRulers(arcs);
+            List<RouteCandidate> found =
+            [
+                Write(
+                    graph,
+                    PlanThreads(graph),
+                    (s, i) => $"arcs on both sides of every seam, turning at the points; {DesignWords.Cost(s, i)}"
+                ),
+            ];
+            if (wishes.Candidates > 1)
+            {
+                ThreadPlan smooth = ThreadPlanner.Plan(
+                    graph,
+                    threads with
+                    {
+                        Style = TrailStyle.Smooth,
+                    },
+                    taste,
+                    cancellation
+                );
+                found.Add(
+                    Write(
+                        graph,
+                        smooth,
+                        (s, i) =>
+                            $"the same arcs run smoothly on from patch to patch, crossing at points; {DesignWords.Cost(s, i)}"
+                    )
+                );
+            }
+
+            if (found.Count < wishes.Candidates)
+            {
+                findings.Add(
+                    new(
+                        "fewer-choices",
+                        "--lines curves",
+                        "The continuous curve is one design; it can turn at the points or run on smoothly."
+                    )
+                );
+            }
+
+            return found;
+        }
+
+        private void SayPieces(StitchGraph graph)
+        {
+            if (graph.PieceCount > 1)
+            {
+                findings.Add(
+                    new(
+                        "lines-in-pieces",
+                        string.Create(CultureInfo.InvariantCulture, $"{graph.PieceCount} pieces"),
+                        "They touch nowhere, so each takes a start of its own. The outline or added arcs may join them."
+                    )
+                );
+            }
+        }
+
+        private void SayRulers(IEnumerable<StitchLine> arcs)
+        {
+            if (wishes.Rulers is null)
+            {
+                findings.Add(
+                    new(
+                        "rulers-assumed",
+                        "circles of 2 to 12 in by half inches and shallow arcs for chords of 4, 6, 8, 10 and 12 in, both edges",
+                        "List your own rulers to get arcs that they make."
+                    )
+                );
+            }
+
+            IReadOnlyList<Ruler> rulers = wishes.Rulers ?? Ruler.GenericSet;
+            StitchLine? longest = arcs.Where(a => !a.Path.IsLine)
+                .Where(a =>
+                    !rulers.Any(r =>
+                        Math.Abs(r.StitchedRadius(wishes.FootOffset).Inches - a.Path.Radius) < 1e-6
+                        && r.UsableLength.Inches >= a.Inches - 0.01
+                    )
+                )
+                .MaxBy(a => a.Inches);
+            if (longest is not null)
+            {
+                findings.Add(
+                    new(
+                        "ruler-shorter-than-line",
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"arcs up to {Length.FromInches(longest.Inches).ToSixteenths()} in, near {longest.Path.PointAt(0.5).X:0.#},{longest.Path.PointAt(0.5).Y:0.#}"
+                        ),
+                        "Stop with the needle down on the way and move the ruler along."
+                    )
+                );
+            }
+        }
+
+        // By the recommended choice: what a wished start, end or order adds to the proven least.
+        private void SayWhatWishesCost(RouteCandidate c)
+        {
+            List<string> wished = [];
+            if (threads.Start is not null)
+            {
+                wished.Add("the start");
+            }
+
+            if (threads.End is not null)
+            {
+                wished.Add("the end");
+            }
+
+            if (threads.OutlineLast)
+            {
+                wished.Add("round the block last");
+            }
+
+            int least = wishes.Thread == ThreadChoice.Free ? c.Proof.LeastStarts : 1;
+            int starts = wishes.Thread == ThreadChoice.Free ? c.Measures.Starts - least : 0;
+            double inches = c.Measures.Doubled.Inches - c.Proof.LeastDoubled.Inches;
+            if (wished.Count == 0 || (starts <= 0 && inches <= 1e-6))
+            {
+                return;
+            }
+
+            string cost =
+                starts > 0
+                    ? string.Create(CultureInfo.InvariantCulture, $"{starts} more {(starts == 1 ? "start" : "starts")}")
+                    : $"{Length.FromInches(inches).ToSixteenths()} in more backtracking";
+            findings.Add(
+                new(
+                    "wish-costs",
+                    string.Join(" and ", wished),
+                    $"It costs {cost} than the least; leave it open to save that."
+                )
+            );
+        }
+
+        private ThreadPlan PlanThreads(StitchGraph graph)
+        {
+            ThreadPlan plan = ThreadPlanner.Plan(graph, threads, taste, cancellation);
+            if (!plan.EndKept && !findings.Any(f => f.What == "end-not-last"))
+            {
+                findings.Add(
+                    new(
+                        "end-not-last",
+                        "--end",
+                        "The last thread can't end there with the other wishes; leave the start free, or the outline in any order."
+                    )
+                );
+            }
+
+            return plan;
+        }
 
         private RouteCandidate Write(StitchGraph graph, ThreadPlan plan, Func<int, double, string> design)
         {
@@ -164,12 +359,41 @@ public static class RoutePlanner
                 offers.Add(Weigh(d, search, words));
             }
 
+            List<Offer> chosen = Choose(offers);
+            if (chosen[0].Graph.Lines.Count == 0)
+            {
+                return [];
+            }
+
+            SayPieces(chosen[0].Graph);
+            StitchLine[] arcs = [.. chosen.SelectMany(o => o.Graph.Lines).Where(l => l.Kind == MoveKind.Arc)];
+            if (arcs.Length > 0)
+            {
+                SayRulers(arcs);
+            }
+
+            if (chosen.Count < wishes.Candidates)
+            {
+                findings.Add(
+                    search.IsEmpty
+                        ? new(
+                            "no-room-for-arcs",
+                            "all patches",
+                            "None takes a line with the stand-off and the rulers given, so the seams alone are the one design."
+                        )
+                        : new(
+                            "fewer-choices",
+                            string.Create(CultureInfo.InvariantCulture, $"{chosen.Count} of {wishes.Candidates}"),
+                            "The patches take no more designs that differ."
+                        )
+                );
+            }
+
             return
             [
-                .. Choose(offers)
-                    .Select(o =>
-                        Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{o.Words}; {DesignWords.Cost(s, i)}")
-                    ),
+                .. chosen.Select(o =>
+                    Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{o.Words}; {DesignWords.Cost(s, i)}")
+                ),
             ];
         }
 
@@ -236,13 +460,19 @@ public static class RoutePlanner
                     .ThenByDescending(o => o.Design.Kept)
                     .ThenBy(o => o.Design.Inches),
             ];
+            ranked = [.. ranked.Where(o => o.Graph.Lines.Count > 0)];
+            if (ranked.Length == 0)
+            {
+                return [offers[0]];
+            }
+
             List<Offer> chosen = [ranked[0]];
             Offer bare = offers.First(o => o.Design.Lines.Count == 0);
-            Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills);
+            Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills && o.Cost <= ranked[0].Cost);
             Offer[] wanted =
             [
                 .. ranked.Where(o => o.Cost <= ranked[0].Cost && !o.Design.Fills).Skip(1).Take(1),
-                bare,
+                .. bare.Graph.Lines.Count > 0 ? new[] { bare } : [],
                 .. fill is null ? Array.Empty<Offer>() : [fill],
                 .. offers.Where(o => o.Design.IsHalfAPattern).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches).Take(1),
                 .. ranked,

@@ -8,6 +8,10 @@ namespace OverlayPlanner.Routing;
 /// <summary>Turns ordered trails into a candidate: moves, measures, proof.</summary>
 internal static class RouteWriter
 {
+    // The binding covers a quarter inch of a raw edge (handbook 1.1: the seam allowance).
+    private const double RawInset = 0.25;
+    private static readonly UnknownFields Inset = UnknownFields.None.With("inset", RawInset);
+
     /// <summary>Writes one candidate.</summary>
     /// <param name="graph">All its lines.</param>
     /// <param name="trails">What each thread stitches, in order.</param>
@@ -51,6 +55,9 @@ internal static class RouteWriter
                         line.Seam,
                         line.Block
                     )
+                    {
+                        Unknown = line.IsRaw ? Inset : UnknownFields.None,
+                    }
                 );
             }
 

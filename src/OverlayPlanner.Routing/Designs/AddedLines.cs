@@ -43,7 +43,7 @@ internal sealed class AddedLines
     private const double LeastClear = 0.03;
 
     // Two lines that leave a corner within this angle run into one another.
-    private const double LeastFan = 4 * Math.PI / 180;
+    private const double LeastFan = 3 * Math.PI / 180;
 
     // A straight line or an arc across a strip longer than this many widths looks like a mistake (common practice, no source).
     private const double LongestStrip = 2.6;
@@ -118,9 +118,13 @@ internal sealed class AddedLines
         double own = s.Edges.Count == 1 ? -s.Edges[0].Sagitta : 0;
         double sharp = Math.Min(shape.Angles[s.From], shape.Angles[s.To]);
 
-        // Two arcs that share a corner of this angle each leave within 0.45 of it: tangent angle = 2 atan(2 × rise ÷ chord).
-        double ratio = Math.Min(0.125, Math.Tan(Math.Min(0.225 * sharp, 1)) / 2);
+        // Two arcs that share a corner of this angle each leave within 0.42 of it: tangent angle = 2 atan(2 × rise ÷ chord).
+        double ratio = Math.Min(0.125, Math.Tan(Math.Min(0.21 * sharp, 1)) / 2);
         double wanted = Math.Max(ratio * chord, standOff);
+
+        // In a narrow patch the opposite side has its arc too; half of what the gap leaves is each one's share.
+        double share = (shape.RoomInside(s) - standOff) / 2;
+        wanted = share >= standOff ? Math.Min(wanted, share) : wanted;
         foreach (
             double depth in new[] { wanted, 0.75 * wanted, 0.5 * wanted, standOff }.Where(d => d >= standOff).Distinct()
         )

@@ -101,6 +101,40 @@ internal sealed class PatchShape
         return new(patch, around, [.. around, .. holes], [.. at.Select(i => node[i])], sides, angles);
     }
 
+    /// <summary>How far the patch reaches straight inward from the middle of a side's chord, inches.</summary>
+    public double RoomInside(PatchSide side)
+    {
+        Point<ClothSpace> a = side.Edges[0].From;
+        Point<ClothSpace> b = side.Edges[^1].To;
+        Point<ClothSpace> m = a.Toward(b, 0.5);
+
+        // Clockwise the patch lies to the right.
+        Vector<ClothSpace> inward = -(b - a).Unit.TurnedLeft;
+        double room = double.PositiveInfinity;
+        foreach (Edge<ClothSpace> e in obstacles)
+        {
+            IReadOnlyList<Point<ClothSpace>> line = e.IsLine ? [e.From, e.To] : e.Flatten(1e-2);
+            for (int i = 1; i < line.Count; i++)
+            {
+                Vector<ClothSpace> d = line[i] - line[i - 1];
+                double turn = inward.Cross(d);
+                if (Math.Abs(turn) < 1e-9)
+                {
+                    continue;
+                }
+
+                double along = (line[i - 1] - m).Cross(d) / turn;
+                double at = (line[i - 1] - m).Cross(inward) / turn;
+                if (at is >= -1e-9 and <= 1 + 1e-9 && along > 0.01)
+                {
+                    room = Math.Min(room, along);
+                }
+            }
+        }
+
+        return room;
+    }
+
     /// <summary>True where the point lies inside the outer boundary and outside every hole, arcs flattened to 0.001 in.</summary>
     public bool Holds(Point<ClothSpace> p)
     {

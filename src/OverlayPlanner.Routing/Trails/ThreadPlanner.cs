@@ -7,14 +7,14 @@ namespace OverlayPlanner.Routing.Trails;
 /// <summary>What is asked of the threads over one set of lines.</summary>
 /// <param name="Thread">Starts against backtracking.</param>
 /// <param name="InchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
-/// <param name="Through">Straight crossings at four-way points are wished.</param>
+/// <param name="Style">How runs pass through points.</param>
 /// <param name="OutlineLast">Frame lines come after all others.</param>
 /// <param name="Start">Junction where the first run starts, or null.</param>
 /// <param name="End">Junction where the last run ends, or null.</param>
 internal sealed record ThreadWishes(
     ThreadChoice Thread,
     double InchesPerStart,
-    bool Through = false,
+    TrailStyle Style = TrailStyle.NoCrossing,
     bool OutlineLast = false,
     int? Start = null,
     int? End = null
@@ -67,7 +67,7 @@ internal sealed class ThreadPlanner
             graph,
             doubling.Doubled,
             doubling.Loose,
-            new(wishes.Through, [], wishes.Start, wishes.End),
+            new(wishes.Style, [], wishes.Start, wishes.End),
             cancellation
         );
         return Order(graph, trails, wishes.Start, wishes.End, null);
@@ -94,6 +94,9 @@ internal sealed class ThreadPlanner
 
         List<Trail>? best = null;
         (int Runs, double Inches) bestCost = (int.MaxValue, double.PositiveInfinity);
+
+        // No order of the two parts does better than each on its own, led over once.
+        (int Runs, double Inches) bound = Apart(inner, frame, innerStart);
         foreach (int? bridge in Bridges(inner, frame, innerStart, frameEnd))
         {
             cancellation.ThrowIfCancellationRequested();
@@ -108,9 +111,35 @@ internal sealed class ThreadPlanner
             {
                 (best, bestCost) = (trails, cost);
             }
+
+            if (bestCost.Runs <= bound.Runs && bestCost.Inches <= bound.Inches + 1e-9)
+            {
+                break;
+            }
         }
 
         return best!;
+    }
+
+    private (int Runs, double Inches) Apart(StitchGraph inner, StitchGraph frame, int? start)
+    {
+        Doubling a = DoublingOf(inner, start, null);
+        Doubling b = DoublingOf(frame, null, null);
+        return (RunsOf(inner, a) + RunsOf(frame, b) - 1, a.Inches + b.Inches);
+    }
+
+    private static int RunsOf(StitchGraph g, Doubling d)
+    {
+        int[] ends = new int[g.PieceCount];
+        for (int v = 0; v < d.Loose.Length; v++)
+        {
+            if (d.Loose[v] > 0)
+            {
+                ends[g.PieceOf(v)] += d.Loose[v];
+            }
+        }
+
+        return ends.Sum(e => Math.Max(1, e / 2));
     }
 
     private bool IsLess((int Runs, double Inches) a, (int Runs, double Inches) b)
@@ -188,7 +217,7 @@ internal sealed class ThreadPlanner
                     inner,
                     innerDoubling.Doubled,
                     innerDoubling.Loose,
-                    new(wishes.Through, innerEnd is null ? [] : [innerEnd.Value], start, bridge),
+                    new(wishes.Style, innerEnd is null ? [] : [innerEnd.Value], start, bridge),
                     cancellation
                 )
                 .Select(t => Renumbered(t, innerLines)),
@@ -200,7 +229,7 @@ internal sealed class ThreadPlanner
                     frame,
                     frameDoubling.Doubled,
                     frameDoubling.Loose,
-                    new(false, frameStart is null ? [] : [frameStart.Value], bridge, end),
+                    new(TrailStyle.NoCrossing, frameStart is null ? [] : [frameStart.Value], bridge, end),
                     cancellation
                 )
                 .Select(t => Renumbered(t, frameLines)),
@@ -264,7 +293,7 @@ internal sealed class ThreadPlanner
             {
                 if (CrossingCounter.Alternate(passes[i].In, passes[i].Out, passes[j].In, passes[j].Out))
                 {
-                    return !wishes.Through;
+                    return wishes.Style == TrailStyle.NoCrossing;
                 }
             }
         }
@@ -496,16 +525,7 @@ internal sealed class ThreadPlanner
             null,
             wishes.InchesPerStart
         );
-        int runs = 0;
-        for (int p = 0; p < graph.PieceCount; p++)
-        {
-            int ends = Enumerable
-                .Range(0, graph.Plane.Nodes.Count)
-                .Where(v => graph.PieceOf(v) == p)
-                .Sum(v => least.Loose[v]);
-            runs += Math.Max(1, ends / 2);
-        }
-
+        int runs = RunsOf(graph, least);
         double bound = runs * wishes.InchesPerStart + least.Inches;
         return trails.Count * wishes.InchesPerStart + DoubledInches(trails) <= bound + 1e-6;
     }

@@ -1,4 +1,5 @@
 using OverlayPlanner.Geometry;
+using OverlayPlanner.Routing.Parity;
 
 namespace OverlayPlanner.Routing.Trails;
 
@@ -58,7 +59,7 @@ internal sealed class TrailSystem
     private readonly int[] nodeOf;
     private readonly int[] partner;
     private readonly int[] loose;
-    private readonly bool through;
+    private readonly TrailStyle style;
     private readonly int[] trail;
     private readonly int[] time;
     private readonly List<bool> isLoop = [];
@@ -76,7 +77,7 @@ internal sealed class TrailSystem
     {
         this.graph = graph;
         this.loose = loose;
-        through = wishes.Through;
+        style = wishes.Style;
         this.cancellation = cancellation;
         int lines = graph.Lines.Count;
         int[] copy = new int[lines];
@@ -162,7 +163,7 @@ internal sealed class TrailSystem
     /// <param name="graph">The lines.</param>
     /// <param name="doubled">Lines stitched twice.</param>
     /// <param name="loose">Thread ends at each junction.</param>
-    /// <param name="wishes">Straight crossings, ends that must stay loose, wished start and end.</param>
+    /// <param name="wishes">How to pass, ends that must stay loose, wished start and end.</param>
     /// <param name="cancellation">Looked at between loops.</param>
     public static IReadOnlyList<Trail> Trace(
         StitchGraph graph,
@@ -244,12 +245,44 @@ internal sealed class TrailSystem
                 continue;
             }
 
-            if (through && PairThrough(v))
+            if (style == TrailStyle.Smooth)
+            {
+                PairSmoothly(v);
+                continue;
+            }
+
+            if (style == TrailStyle.Through && PairThrough(v))
             {
                 continue;
             }
 
             PairWithoutCrossing(v);
+        }
+    }
+
+    /// <summary>Least turning at one junction alone, crossings or not: an exact matching of its ends.</summary>
+    private void PairSmoothly(int v)
+    {
+        int[] around = rotation[v];
+        int d = around.Length;
+        List<MatchingEdge> edges = [];
+        for (int i = 0; i < d; i++)
+        {
+            for (int j = i + 1; j < d; j++)
+            {
+                edges.Add(new(i, j, 10_000 - cost[v][i * d + j]));
+            }
+
+            for (int k = 0; k < loose[v]; k++)
+            {
+                edges.Add(new(i, d + k, 10_000));
+            }
+        }
+
+        (int[] match, _) = MaximumMatching.Find(d + loose[v], edges, true, cancellation);
+        for (int i = 0; i < d; i++)
+        {
+            partner[around[i]] = match[i] < d ? around[match[i]] : Loose;
         }
     }
 
@@ -504,6 +537,11 @@ internal sealed class TrailSystem
 
     private bool IsAllowed(int v, int a, int b, int c, int d)
     {
+        if (style == TrailStyle.Smooth)
+        {
+            return true;
+        }
+
         // The two new passes against each other, then against every other pass of the junction.
         if (d != Loose && Alternate(a, c, b, d) && !MayCross(v, a, c, b, d))
         {
@@ -531,7 +569,7 @@ internal sealed class TrailSystem
     }
 
     private bool MayCross(int v, int a, int b, int c, int d) =>
-        through && rotation[v].Length == 4 && IsStraightPair(a, b) && IsStraightPair(c, d);
+        style == TrailStyle.Through && rotation[v].Length == 4 && IsStraightPair(a, b) && IsStraightPair(c, d);
 
     private bool Alternate(int a, int b, int c, int d)
     {
@@ -794,9 +832,22 @@ internal sealed record Trail(IReadOnlyList<TrailLeg> Legs, bool IsClosed);
 /// <param name="Later">Of a doubled line's two strands: the one later, anticlockwise as seen.</param>
 internal readonly record struct LooseEnd(int HalfEdge, bool Later);
 
+/// <summary>How trails pass through junctions.</summary>
+internal enum TrailStyle
+{
+    /// <summary>Never crossing.</summary>
+    NoCrossing,
+
+    /// <summary>Straight through four-way points, crossing there; never crossing elsewhere.</summary>
+    Through,
+
+    /// <summary>With the least turning, crossing or not.</summary>
+    Smooth,
+}
+
 /// <summary>What is asked of the trails.</summary>
-/// <param name="Through">Allows straight crossings at four-way points.</param>
+/// <param name="Style">How they pass through junctions.</param>
 /// <param name="LooseEnds">Ends that must stay loose.</param>
 /// <param name="Start">Junction where the first run starts, or null.</param>
 /// <param name="End">Junction where the last run ends, or null.</param>
-internal sealed record TrailWishes(bool Through, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End);
+internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End);
