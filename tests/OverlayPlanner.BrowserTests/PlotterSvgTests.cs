@@ -86,8 +86,9 @@ public class PlotterSvgTests
             double length = runs[i].Moves.Sum(m => m.Path.Length) * 25.4;
             Box<ClothSpace> box = runs[i].Moves.Select(m => m.Path.Bounds()).Aggregate((a, b) => a.With(b));
 
-            // The browser counts in single floats and measures curves as chords: 1e-4 of the length.
-            Assert.Equal(length, measured[i][0], length * 1e-4);
+            // A browser draws arcs as Bézier pieces of a quarter circle, which bulge 2.7e-4 of the radius beyond the arc
+            // (Goldapp 1991); a wrong arc is off by far more.
+            Assert.Equal(length, measured[i][0], length * 2.7e-4);
             Assert.Equal(box.Left * 25.4, measured[i][1], 0.02);
             Assert.Equal(box.Top * 25.4, measured[i][2], 0.02);
             Assert.Equal(box.Right * 25.4, measured[i][3], 0.02);

@@ -90,10 +90,7 @@ public class LabelTests
             Assert.True(label.Size >= 9, $"{where}: label {label.Text} is too small");
             foreach ((Edge<PageSpace> edge, double width) in lines)
             {
-                Assert.False(
-                    Touches(edge, width, label.Box),
-                    $"{where}: label {label.Text} at {label.Box} lies on {edge}"
-                );
+                Assert.False(Touches(edge, width, label.Box), $"{where}: label {label.Text} lies on {edge}");
             }
 
             for (int j = 0; j < i; j++)
