@@ -19,11 +19,17 @@ internal static class Bench
 
     private static readonly (string Name, Func<bool, IEnumerable<(string, string, string, bool)>> Run)[] Boards =
     [
-        ("routing", Routing.RoutingScoreboard.Run),
+        //R ("routing", Routing.RoutingScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
-        ("detection", Detection.DetectionScoreboard.Run),
+        //D ("detection", Detection.DetectionScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
     ];
+
+    private static readonly JsonSerializerOptions Indented = new()
+    {
+        WriteIndented = true,
+        Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+    };
 
     public static int Run(string[] arguments)
     {
@@ -86,12 +92,7 @@ internal static class Bench
         }
 
         Directory.CreateDirectory(Path.GetDirectoryName(path)!);
-        JsonSerializerOptions options = new()
-        {
-            WriteIndented = true,
-            Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
-        };
-        File.WriteAllText(path, JsonSerializer.Serialize(boards, options) + "\n");
+        File.WriteAllText(path, JsonSerializer.Serialize(boards, Indented) + "\n");
 
         StringBuilder table = new();
         table.AppendLine(Begin).AppendLine();

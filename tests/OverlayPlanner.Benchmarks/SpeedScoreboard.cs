@@ -73,7 +73,7 @@ public static class SpeedScoreboard
             .First(p =>
                 !p.Contains($"{Path.DirectorySeparatorChar}ref{Path.DirectorySeparatorChar}", StringComparison.Ordinal)
             );
-        ProcessStartInfo info = new("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true };
+        ProcessStartInfo info = new("dotnet") { UseShellExecute = false, RedirectStandardOutput = true, RedirectStandardError = true };
         info.ArgumentList.Add(program);
         foreach (string a in arguments)
         {
@@ -103,7 +103,7 @@ public static class SpeedScoreboard
         return process.ExitCode == 0
             ? (seconds, peak / 1e6)
             : throw new InvalidOperationException(
-                $"{string.Join(' ', arguments)} ended with {process.ExitCode}: {error.Result}"
+                $"{string.Join(' ', arguments)} ended with {Text($"{process.ExitCode}")}: {error.Result}"
             );
     }
 

@@ -5,7 +5,7 @@ using OverlayPlanner.Cli.Verbs;
 namespace OverlayPlanner.Cli;
 
 /// <summary>The whole command line: verbs, usage errors, exit status.</summary>
-public static class CommandLine
+public static class OverlayPlannerProgram
 {
     /// <summary>Runs one command.</summary>
     /// <returns>0 done, 1 the input can't be used, 2 wrong usage.</returns>
