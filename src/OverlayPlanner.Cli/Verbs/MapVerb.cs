@@ -17,6 +17,14 @@ internal static class MapVerb
             Arity = ArgumentArity.OneOrMore,
             Description = "The photograph: JPEG, PNG, WebP or HEIC.",
         };
+        photos.Validators.Add(result =>
+        {
+            // An argument that may repeat would swallow a mistyped option.
+            foreach (System.CommandLine.Parsing.Token token in result.Tokens.Where(t => t.Value.StartsWith('-')))
+            {
+                result.AddError($"Unknown option '{token.Value}'.");
+            }
+        });
         Option<string?> corners = new("--corners")
         {
             Description =
