@@ -127,6 +127,14 @@ public class RenderedFileTests
 
         int blocks = route.Candidates[0].AllMoves.Select(m => m.Block).Distinct(StringComparer.Ordinal).Count();
         Assert.True(cards.Count >= blocks + 1);
+
+        // The page of the whole and the pages of the blocks each number every step.
+        int steps = StitchStep.Of(route.Quilt, route.Candidates[0]).Count;
+        IEnumerable<string> numbered = cards.Skip(1).SelectMany(c => c.Figure?.Labels ?? []).Select(l => l.Text);
+        Assert.All(
+            Enumerable.Range(1, steps),
+            n => Assert.Contains(n.ToString(CultureInfo.InvariantCulture), numbered)
+        );
     }
 
     private static int Light(SKBitmap picture, int x, int y)
