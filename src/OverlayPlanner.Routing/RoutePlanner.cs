@@ -422,7 +422,7 @@ public static class RoutePlanner
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
         private double Price(StitchGraph graph)
         {
-            Doubling d = new LeastDoubling(graph, taste.Of, cancellation).For(
+            Doubling d = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
                 wishes.Thread,
                 null,
                 null,
