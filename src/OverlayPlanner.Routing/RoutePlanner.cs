@@ -422,7 +422,7 @@ public static class RoutePlanner
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
         private double Price(StitchGraph graph)
         {
-            Doubling d = new LeastDoubling(graph, taste.Of, cancellation).For(
+            Doubling d = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
                 wishes.Thread,
                 null,
                 null,
@@ -446,16 +446,26 @@ public static class RoutePlanner
             return Math.Round(runs * threads.InchesPerStart + d.Inches, 3);
         }
 
+        // Ten inches of new line are no price for an inch of backtracking saved; a start is worth what the user says, or 20 in.
+        private bool IsWorthIt(Offer offer, Offer bare)
+        {
+            const double Rate = 0.1;
+            double inches = wishes.Thread == ThreadChoice.Free ? Math.Max(threads.InchesPerStart, 20) : 1;
+            return bare.Graph.Lines.Count == 0
+                || (bare.Cost - offer.Cost) * inches >= Rate * offer.Design.Inches - 1e-9;
+        }
+
         /// <summary>
         /// The recommended design: the cheapest for the thread among those that are whole patterns, the more symmetric, the
         /// shorter. Then others that a person would call different.
         /// </summary>
         private List<Offer> Choose(List<Offer> offers)
         {
+            Offer bare = offers.First(o => o.Design.Lines.Count == 0);
             Offer[] ranked =
             [
                 .. offers
-                    .OrderBy(o => o.Design.IsHalfAPattern)
+                    .OrderBy(o => o.Design.IsHalfAPattern || !IsWorthIt(o, bare))
                     .ThenBy(o => o.Cost)
                     .ThenByDescending(o => o.Design.Kept)
                     .ThenBy(o => o.Design.Inches),
@@ -467,7 +477,6 @@ public static class RoutePlanner
             }
 
             List<Offer> chosen = [ranked[0]];
-            Offer bare = offers.First(o => o.Design.Lines.Count == 0);
             Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills && o.Cost <= ranked[0].Cost);
             Offer[] wanted =
             [

@@ -64,7 +64,7 @@ internal static class RouteWriter
             runs.Add(new(run));
         }
 
-        double leastDoubled = new LeastDoubling(graph, null, cancellation).LeastInches(runs.Count);
+        double leastDoubled = new LeastDoubling(graph.Network, null, cancellation).LeastInches(runs.Count);
 
         // Both are sums of the same few lengths in another order.
         bool leastLength = doubled <= leastDoubled + 1e-6;

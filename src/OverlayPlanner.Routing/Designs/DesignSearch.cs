@@ -267,7 +267,8 @@ internal sealed class DesignSearch
     }
 
     /// <summary>
-    /// Tries every choice of up to three orbits and keeps the ones with the fewest starts, then the least added length.
+    /// Tries every choice of up to three orbits and keeps the ones with the fewest starts, then the least added length; the
+    /// best of them is then improved by taking orbits in and out.
     /// </summary>
     private List<Design> FewestStarts(IReadOnlyList<(Kind Kind, Quotient Quotient)> level, int order)
     {
@@ -304,8 +305,14 @@ internal sealed class DesignSearch
         while (best.TryDequeue(out int[]? choice, out (int Starts, double Inches) key))
         {
             // The count so far took the map for one piece; now in truth.
-            Design d = MakeDesign(choice);
-            ranked.Add((StartsOf(d), key.Inches, choice));
+            ranked.Add((StartsOf(MakeDesign(choice)), key.Inches, choice));
+        }
+
+        if (ranked.Count > 0)
+        {
+            (int _, double _, int[] first) = ranked.MinBy(r => (r.Starts, r.Inches));
+            int[] better = Improve(first);
+            ranked.Add((StartsOf(MakeDesign(better)), better.Sum(i => all[i].Inches), better));
         }
 
         return [.. ranked.OrderBy(r => r.Starts).ThenBy(r => r.Inches).Take(3).Select(r => MakeDesign(r.Choice))];
@@ -355,6 +362,87 @@ internal sealed class DesignSearch
                 {
                     Extend(more, next, key.Item2, i + 1);
                 }
+            }
+        }
+
+        // Takes orbits in or out, one or two at a time, as long as fewer points stay odd, or as few with less length.
+        int[] Improve(int[] from)
+        {
+            bool[] chosen = new bool[all.Count];
+            ulong[] parity = [.. now];
+            double inches = 0;
+            foreach (int i in from)
+            {
+                Turn(i);
+            }
+
+            (int Starts, double Inches) reached = (StartsAt(-1, -1), inches);
+            while (true)
+            {
+                cancellation.ThrowIfCancellationRequested();
+                (int, int) move = (-1, -1);
+                (int Starts, double Inches) next = reached;
+                for (int i = 0; i < all.Count; i++)
+                {
+                    for (int k = i; k < all.Count; k++)
+                    {
+                        int second = k == i ? -1 : k;
+                        double length = inches + Gain(i) + (second < 0 ? 0 : Gain(k));
+                        (int, double) key = (StartsAt(i, second), length);
+                        if (IsBetter(key, next) && IsFreeTo(i, second))
+                        {
+                            (next, move) = (key, (i, second));
+                        }
+                    }
+                }
+
+                if (move.Item1 < 0)
+                {
+                    return [.. Enumerable.Range(0, all.Count).Where(i => chosen[i])];
+                }
+
+                Turn(move.Item1);
+                if (move.Item2 >= 0)
+                {
+                    Turn(move.Item2);
+                }
+
+                reached = next;
+            }
+
+            bool IsBetter((int Starts, double Inches) a, (int Starts, double Inches) b) =>
+                a.Starts < b.Starts || (a.Starts == b.Starts && a.Inches < b.Inches - 1e-9);
+
+            double Gain(int i) => chosen[i] ? -all[i].Inches : all[i].Inches;
+
+            void Turn(int i)
+            {
+                inches += Gain(i);
+                chosen[i] = !chosen[i];
+                for (int w = 0; w < words; w++)
+                {
+                    parity[w] ^= all[i].Parity[w];
+                }
+            }
+
+            int StartsAt(int i, int k)
+            {
+                int odd = 0;
+                for (int w = 0; w < words; w++)
+                {
+                    odd += System.Numerics.BitOperations.PopCount(
+                        parity[w] ^ (i < 0 ? 0 : all[i].Parity[w]) ^ (k < 0 ? 0 : all[k].Parity[w])
+                    );
+                }
+
+                return Math.Max(1, odd / 2);
+            }
+
+            bool IsFreeTo(int i, int k)
+            {
+                int[] after = [.. Enumerable.Range(0, all.Count).Where(o => chosen[o] != (o == i || o == k))];
+                return (!after.Contains(i) || IsFree([.. after.Where(o => o != i)], i))
+                    && (k < 0 || !after.Contains(k) || IsFree([.. after.Where(o => o != k)], k));
             }
         }
 

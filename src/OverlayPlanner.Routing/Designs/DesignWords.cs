@@ -120,11 +120,12 @@ internal sealed class DesignWords
             : "inner ";
     }
 
+    // Sewn squares are square to within a few hundredths of their side, and a few degrees.
     private string ShapeName(PatchShape s)
     {
         double[] sides = [.. s.Sides.Select(x => places[s.Corners[x.From]].DistanceTo(places[s.Corners[x.To]]))];
-        bool equal = sides.Max() - sides.Min() < 0.02 * sides.Max();
-        bool right = s.Angles.All(a => Math.Abs(a - Math.PI / 2) < 0.05);
+        bool equal = sides.Max() - sides.Min() < 0.06 * sides.Max();
+        bool right = s.Angles.All(a => Math.Abs(a - Math.PI / 2) < 0.08);
         return sides.Length switch
         {
             3 => "triangles",

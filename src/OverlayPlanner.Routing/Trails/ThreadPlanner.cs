@@ -58,7 +58,7 @@ internal sealed class ThreadPlanner
     }
 
     private Doubling DoublingOf(StitchGraph g, int? start, int? end) =>
-        new LeastDoubling(g, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
+        new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
 
     private List<Trail> Together()
     {
@@ -177,12 +177,13 @@ internal sealed class ThreadPlanner
         Doubling free = DoublingOf(inner, start, null);
         HashSet<int> odd = [.. inner.Odd];
         HashSet<int> frameOdd = [.. frame.Odd];
+        HashSet<int> frameOddPieces = [.. frame.Odd.Select(frame.PieceOf)];
         return
         [
             .. shared
                 .OrderBy(v => v == end ? 0 : 1)
                 .ThenBy(v => free.Loose[v] > (v == start ? 1 : 0) ? 0 : 1)
-                .ThenBy(v => frameOdd.Contains(v) || frame.OddInPiece[frame.PieceOf(v)] == 0 ? 0 : 1)
+                .ThenBy(v => frameOdd.Contains(v) || !frameOddPieces.Contains(frame.PieceOf(v)) ? 0 : 1)
                 .ThenBy(v => odd.Contains(v) ? 0 : 1)
                 .ThenBy(v => taste.Of(v))
                 .Take(shared.Length <= 24 ? 24 : Most)
@@ -519,7 +520,7 @@ internal sealed class ThreadPlanner
             return true;
         }
 
-        Doubling least = new LeastDoubling(graph, taste.Of, cancellation).For(
+        Doubling least = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
             ThreadChoice.Mixed,
             null,
             null,
