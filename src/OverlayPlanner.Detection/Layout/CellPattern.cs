@@ -32,6 +32,8 @@ internal sealed class CellPattern
     private const double Step = 1.0 / 40;
 
     private readonly (double X, double Y)[] points;
+    private Dictionary<(int, int), List<(double X, double Y)>>? grid;
+    private double gridWithin;
 
     private CellPattern((double X, double Y)[] points) => this.points = points;
 
@@ -124,19 +126,7 @@ internal sealed class CellPattern
 
     private double PartOn(CellPattern other, double within)
     {
-        // A grid whose cells are as wide as the tolerance: only the nine about a point can hold a neighbour.
-        Dictionary<(int, int), List<(double X, double Y)>> at = [];
-        foreach ((double X, double Y) p in other.points)
-        {
-            (int, int) cell = ((int)Math.Floor(p.X / within), (int)Math.Floor(p.Y / within));
-            if (!at.TryGetValue(cell, out List<(double X, double Y)>? there))
-            {
-                at[cell] = there = [];
-            }
-
-            there.Add(p);
-        }
-
+        Dictionary<(int, int), List<(double X, double Y)>> at = other.GridOf(within);
         int on = 0;
         foreach ((double x, double y) in points)
         {
@@ -156,5 +146,30 @@ internal sealed class CellPattern
         }
 
         return (double)on / points.Length;
+    }
+
+    // A grid whose cells are as wide as the tolerance: only the nine about a point can hold a neighbour. Kept, because one
+    // pattern is held against many.
+    private Dictionary<(int, int), List<(double X, double Y)>> GridOf(double within)
+    {
+        if (grid is not null && gridWithin == within)
+        {
+            return grid;
+        }
+
+        Dictionary<(int, int), List<(double X, double Y)>> at = [];
+        foreach ((double X, double Y) p in points)
+        {
+            (int, int) cell = ((int)Math.Floor(p.X / within), (int)Math.Floor(p.Y / within));
+            if (!at.TryGetValue(cell, out List<(double X, double Y)>? there))
+            {
+                at[cell] = there = [];
+            }
+
+            there.Add(p);
+        }
+
+        (grid, gridWithin) = (at, within);
+        return at;
     }
 }

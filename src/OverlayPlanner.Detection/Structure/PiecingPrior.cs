@@ -5,9 +5,9 @@ namespace OverlayPlanner.Detection.Structure;
 /// <summary>How much evidence a seam piece needs, given how cloth is pieced and what else stands in the top.</summary>
 /// <remarks>
 /// Facts of piecing (common practice, no source) that speak for a weak seam: patches are convex, or nearly, so a seam ends on
-/// a seam that runs on; a line is sewn through, so a piece between two strong pieces of it is a seam; patches repeat, so a
-/// piece as long and as slanted as others that were seen well is likely one of them. Against: a bend where nothing else
-/// meets, which a print makes easily and a needle hardly ever.
+/// a seam that runs on; a line is sewn through; patches repeat, so a piece as long and as slanted as others that were seen
+/// well is likely one of them, and most of all where it divides a shape that stands alone into shapes that are common. Against:
+/// a bend where nothing else meets, which a print makes easily and a needle hardly ever.
 /// </remarks>
 internal sealed class PiecingPrior
 {
@@ -27,10 +27,14 @@ internal sealed class PiecingPrior
     private const double ShortestRepeatPixels = 20;
     private const double SamePixels = 4;
 
+    private const double ForRareShape = 0.28;
+
     private readonly Dictionary<(int, int), List<Vector<PictureSpace>>> seen = [];
+    private readonly PatchCensus census;
 
     public PiecingPrior(SeamGraph graph)
     {
+        census = new(graph);
         foreach (GraphEdge e in graph.Edges)
         {
             if (e.Bulge == 0 && e.Support >= SureRepeat)
@@ -47,6 +51,9 @@ internal sealed class PiecingPrior
         }
     }
 
+    /// <summary>The patches when this was made.</summary>
+    public PatchCensus Census => census;
+
     /// <summary>The support, 0 to 1, that this edge needs where it stands.</summary>
     public double NeededBy(GraphEdge e)
     {
@@ -62,6 +69,10 @@ internal sealed class PiecingPrior
 
         // A line that comes out of a patch on both sides tempts the eye (and a network) to see it inside: no help then.
         needed -= runsOn == 1 ? ForStraightOn : 0;
+        if (e.Support < needed && e.Support >= needed - ForRareShape && census.DividesRareShape(e))
+        {
+            needed -= ForRareShape;
+        }
 
         return Math.Max(Floor, needed);
     }
