@@ -1,0 +1,11 @@
+namespace OverlayPlanner.Rendering.Cards;
+
+/// <summary>How a stitch card is wanted.</summary>
+public sealed record CardWishes
+{
+    /// <summary>The paper; Letter by default.</summary>
+    public PaperSize Paper { get; init; } = PaperSize.Letter;
+
+    /// <summary>What the card is called, or null: then the block's or the map's own name.</summary>
+    public string? Title { get; init; }
+}

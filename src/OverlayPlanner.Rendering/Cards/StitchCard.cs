@@ -1,0 +1,469 @@
+using System.Globalization;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Rendering.Drawing;
+using OverlayPlanner.Rendering.Fonts;
+using OverlayPlanner.Rendering.Formats;
+
+namespace OverlayPlanner.Rendering.Cards;
+
+/// <summary>
+/// The card that stands beside the machine: a picture with numbered steps, the steps as a list, what was proven and why.
+/// </summary>
+/// <remarks>One page for each block where its steps fit; a route over several blocks begins with a page of the whole.</remarks>
+public static class StitchCard
+{
+    private const double Margin = 36;
+    private const double RowHeight = 17;
+    private const double Body = 10.5;
+    private const double SideWidth = 168;
+    private const double LeastFigure = 300;
+
+    private static readonly string[] Cautions =
+    [
+        "Stop the needle before your hands go near it, the thread or the ruler.",
+        "Keep the hand on the ruler at least 1 in away from the foot’s path.",
+        "Use a ruler at least 1/4 in thick with the ruler foot.",
+        "Your machine’s manual and your local rules come first.",
+    ];
+
+    /// <summary>The card as a PDF.</summary>
+    /// <returns>The PDF; the finding <c>steps-unnumbered</c> where numbers found no room.</returns>
+    /// <exception cref="InputException">The paper is smaller than 7 × 7 in, or the route has no moves.</exception>
+    public static RenderedFile Render(
+        Route route,
+        RouteCandidate candidate,
+        CardWishes wishes,
+        CancellationToken ct = default
+    )
+    {
+        (IReadOnlyList<DrawnCard> cards, string title) = Draw(route, candidate, wishes, ct);
+        string[] unplaced = [.. cards.SelectMany(c => c.Figure?.Unplaced ?? []).Distinct(StringComparer.Ordinal)];
+        return new(
+            PdfFormat.Write([.. cards.Select(c => c.Page)], title, ct),
+            unplaced.Length > 0 ? [Unnumbered.Finding(unplaced, "stitch card")] : []
+        );
+    }
+
+    /// <summary>The pages before they are written.</summary>
+    internal static (IReadOnlyList<DrawnCard> Cards, string Title) Draw(
+        Route route,
+        RouteCandidate candidate,
+        CardWishes wishes,
+        CancellationToken ct = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(route);
+        ArgumentNullException.ThrowIfNull(candidate);
+        ArgumentNullException.ThrowIfNull(wishes);
+        if (Math.Min(wishes.Paper.Width.Inches, wishes.Paper.Height.Inches) < 7)
+        {
+            throw new InputException(
+                $"{wishes.Paper.Name} paper is too small for a card that can be read beside the machine",
+                "--paper",
+                "Choose a paper of at least 7 x 7 in."
+            );
+        }
+
+        IReadOnlyList<StitchStep> steps = StitchStep.Of(route.Quilt, candidate);
+        if (steps.Count == 0)
+        {
+            throw new InputException(
+                "There is nothing to put on a card: the route has no moves",
+                $"candidate {candidate.Name}",
+                "Plan a route first, or choose another with --candidate."
+            );
+        }
+
+        CardMaker maker = new(route, candidate, wishes, steps);
+        return (maker.Make(ct), maker.Title);
+    }
+
+    private sealed class CardMaker(
+        Route route,
+        RouteCandidate candidate,
+        CardWishes wishes,
+        IReadOnlyList<StitchStep> steps
+    )
+    {
+        private readonly List<DrawnCard> cards = [];
+        private readonly double width = wishes.Paper.Width.Points;
+        private readonly double height = wishes.Paper.Height.Points;
+
+        public string Title { get; } = wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate);
+
+        public List<DrawnCard> Make(CancellationToken ct)
+        {
+            Box<ClothSpace> covered = FigureContent.CoveredBy(route.Quilt, candidate);
+            (string? Block, StitchStep[] Steps)[] parts =
+            [
+                .. steps.GroupBy(s => s.Moves[0].Block, StringComparer.Ordinal).Select(g => (g.Key, g.ToArray())),
+            ];
+            string facts = string.Create(
+                CultureInfo.InvariantCulture,
+                $"{RouteNames.SizeOf(covered)}, route {candidate.Name}, {steps.Count} steps"
+            );
+            if (candidate.Design is { Length: > 0 } design)
+            {
+                facts += $": {design}";
+            }
+
+            if (parts.Length == 1)
+            {
+                AddCard(Title, facts, covered, null, parts[0].Steps, whole: true);
+                return cards;
+            }
+
+            AddCard(Title, facts, covered, null, [.. steps], whole: true, list: false);
+            foreach ((string? id, StitchStep[] part) in parts)
+            {
+                ct.ThrowIfCancellationRequested();
+                Block? block = id is null ? null : route.Quilt.FindBlock(id);
+                Box<ClothSpace> shown = Box<ClothSpace>.Around(part.SelectMany(s => new[] { s.From, s.To }));
+                foreach (Move move in part.SelectMany(s => s.Moves))
+                {
+                    shown = shown.With(move.Path.Bounds());
+                }
+
+                if (block is not null)
+                {
+                    shown = shown.With(Box<ClothSpace>.Around(block.Corners));
+                }
+
+                string name = block is null ? "Between the blocks" : $"{RouteNames.BlockName(block)}, {block.Id}";
+                string range = string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"{RouteNames.SizeOf(shown)}, route {candidate.Name}, {Ranges(part)}"
+                );
+                AddCard(name, range, shown, s => part.Contains(s), part, whole: false);
+            }
+
+            return cards;
+        }
+
+        private void AddCard(
+            string title,
+            string facts,
+            Box<ClothSpace> shown,
+            Func<StitchStep, bool>? filter,
+            StitchStep[] listed,
+            bool whole,
+            bool list = true
+        )
+        {
+            Drawing.Drawing page = new(width, height);
+            double right = width - Margin;
+            double y = Margin + 18;
+            Set(page, new(Margin, y), title, 24, Weight.Bold, Palette.Ink);
+            y += 18;
+            Set(page, new(Margin, y), facts, 11, Weight.Regular, Palette.SoftInk);
+            y += 14;
+
+            // The list stands under the picture where all of it fits, and has pages of its own where it does not; the picture
+            // has the rest.
+            int columns = ListColumns;
+            double foot = height - Margin - Cautions.Length * 13 - 10;
+            double sideEnd = AddSide(page, right - SideWidth, y + 12, whole);
+            double wanted = list ? Math.Ceiling((double)listed.Length / columns) * RowHeight + 34 : 0;
+            bool fits = foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
+            Box<PageSpace> figureRoom = new(Margin, y, right - SideWidth - 14, foot - 8 - (fits ? wanted : 0));
+            double scale = Math.Min(
+                (figureRoom.Width - 24) / Math.Max(shown.Width, 1e-6),
+                (figureRoom.Height - 24) / Math.Max(shown.Height, 1e-6)
+            );
+            Similarity<PageSpace, ClothSpace> pageFromCloth = new(
+                scale,
+                0,
+                figureRoom.Left + 12 - shown.Left * scale,
+                figureRoom.Top + 12 - shown.Top * scale
+            );
+            PlacedFigure figure = RouteFigure.Place(
+                FigureContent.Of(
+                    route.Quilt,
+                    candidate,
+                    shown,
+                    e => [pageFromCloth.Apply(e)],
+                    FigureContent.BacktrackOffset,
+                    filter
+                ),
+                FigureStyle.Paper with
+                {
+                    NumberSizes = [13, 11.5, 10, 9],
+                    Repeat = 600,
+                },
+                figureRoom,
+                figureRoom
+            );
+            page.Add(figure.Items);
+            cards.Add(new(page, figure));
+            AddCautions(page, foot);
+            if (list)
+            {
+                double top = Math.Max(figureRoom.Top + shown.Height * scale + 30, sideEnd + 12);
+                AddList(page, listed, fits ? Math.Min(figureRoom.Bottom + 8, top) : foot, foot - 4, title);
+            }
+        }
+
+        private int ListColumns => Math.Max(1, (int)((width - 2 * Margin) / 250));
+
+        private double AddSide(Drawing.Drawing page, double left, double top, bool whole)
+        {
+            double y = top;
+            RouteMeasures m = candidate.Measures;
+            if (whole)
+            {
+                foreach (
+                    (string value, string what) in new[]
+                    {
+                        (m.Starts.ToString(CultureInfo.InvariantCulture), m.Starts == 1 ? "start" : "starts"),
+                        (TripWords.Inches(m.Stitched), "to stitch"),
+                        (m.Doubled.Inches < 1e-6 ? "no" : TripWords.Inches(m.Doubled), "backtracking"),
+                        (
+                            m.Crossings == 0 ? "no" : m.Crossings.ToString(CultureInfo.InvariantCulture),
+                            m.Crossings == 1 ? "crossing" : "crossings"
+                        ),
+                    }
+                )
+                {
+                    Set(page, new(left, y + 4), value, 17, Weight.Bold, Palette.Ink);
+                    Set(
+                        page,
+                        new(left + Typesetting.Measure(value, 17, Weight.Bold) + 6, y + 4),
+                        what,
+                        Body,
+                        Weight.Regular,
+                        Palette.SoftInk
+                    );
+                    y += 22;
+                }
+
+                y += 10;
+                y = AddParagraphs(page, left, y, "What was proven", TripWords.ProvenOf(candidate));
+                y = AddParagraphs(page, left, y, "Why", [TripWords.WhyOf(candidate, route.Quilt)]);
+            }
+
+            return AddKey(page, left, y);
+        }
+
+        private static double AddParagraphs(
+            Drawing.Drawing page,
+            double left,
+            double y,
+            string heading,
+            IReadOnlyList<string> paragraphs
+        )
+        {
+            Set(page, new(left, y), heading, 12, Weight.Bold, Palette.Ink);
+            y += 16;
+            foreach (string paragraph in paragraphs)
+            {
+                foreach (string line in Typesetting.Wrap(paragraph, Body, Weight.Regular, SideWidth))
+                {
+                    Set(page, new(left, y), line, Body, Weight.Regular, Palette.Ink);
+                    y += 13;
+                }
+
+                y += 4;
+            }
+
+            return y + 10;
+        }
+
+        private double AddKey(Drawing.Drawing page, double left, double y)
+        {
+            Set(page, new(left, y), "Marks", 12, Weight.Bold, Palette.Ink);
+            y += 18;
+            const double Text = 58;
+            page.Add(Marks.Needle(new(left, y - 4), new(1, 0), 0.95, Palette.Ink, Palette.White));
+            Set(page, new(left + Text, y), "start", Body, Weight.Regular, Palette.Ink);
+            y += 18;
+            page.Add(Marks.Knot(new(left + 8, y - 4), new(1, 0), 1, Palette.Ink, Palette.White));
+            Set(page, new(left + Text, y), "end", Body, Weight.Regular, Palette.Ink);
+            y += 18;
+            if (steps.Any(s => s.IsBacktrack))
+            {
+                Point<PageSpace> a = new(left, y - 6);
+                Point<PageSpace> b = new(left + 42, y - 6);
+                page.Add(new Stroke(Layer.Route, [new(a, b)], Palette.Ink, 1.4));
+                page.Add(
+                    new Stroke(
+                        Layer.Route,
+                        [new(new(a.X, a.Y + 4.5), new(b.X, b.Y + 4.5))],
+                        Palette.Ink,
+                        1.4,
+                        FigureStyle.Paper.BacktrackDash
+                    )
+                );
+                foreach (
+                    string line in Typesetting.Wrap(
+                        "dashed beside a line: back along that line",
+                        Body,
+                        Weight.Regular,
+                        SideWidth - Text
+                    )
+                )
+                {
+                    Set(page, new(left + Text, y), line, Body, Weight.Regular, Palette.Ink);
+                    y += 13;
+                }
+
+                y += 5;
+            }
+
+            page.Add(Marks.Ring(Layer.Numbers, new(left + 21, y - 3.5), 4.2, Palette.Ink, 0.8));
+            Set(page, new(left + Text, y), "bulky point", Body, Weight.Regular, Palette.Ink);
+            return y + 8;
+        }
+
+        private void AddCautions(Drawing.Drawing page, double foot)
+        {
+            page.Add(
+                new Stroke(Layer.Words, [new(new(Margin, foot + 2), new(width - Margin, foot + 2))], Palette.Seam, 0.6)
+            );
+            double y = foot + 15;
+            foreach (string caution in Cautions)
+            {
+                Set(page, new(Margin, y), caution, 10, Weight.Regular, Palette.Ink);
+                y += 13;
+            }
+        }
+
+        private void AddList(
+            Drawing.Drawing first,
+            StitchStep[] listed,
+            double firstTop,
+            double firstBottom,
+            string title
+        )
+        {
+            Drawing.Drawing page = first;
+            (double top, double bottom) = (firstTop, firstBottom);
+            int columns = ListColumns;
+            double columnWidth = (width - 2 * Margin) / columns;
+            int next = 0;
+            while (true)
+            {
+                double rowsTop = top + 20;
+                if (bottom - rowsTop < RowHeight)
+                {
+                    page = new(width, height);
+                    cards.Add(new(page, null));
+                    Set(page, new(Margin, Margin + 14), title, 18, Weight.Bold, Palette.Ink);
+                    (top, bottom) = (Margin + 24, height - Margin);
+                    rowsTop = top + 20;
+                }
+
+                Set(page, new(Margin, top + 12), "Steps", 12, Weight.Bold, Palette.Ink);
+                int rows = Math.Max(1, (int)((bottom - rowsTop) / RowHeight));
+                int here = Math.Min(listed.Length - next, rows * columns);
+                rows = Math.Min(rows, (int)Math.Ceiling((double)here / columns));
+                for (int i = 0; i < here; i++)
+                {
+                    AddRow(
+                        page,
+                        listed[next + i],
+                        Margin + i / rows * columnWidth,
+                        rowsTop + i % rows * RowHeight,
+                        columnWidth - 14
+                    );
+                }
+
+                next += here;
+                if (next >= listed.Length)
+                {
+                    return;
+                }
+
+                (top, bottom) = (0, 0);
+            }
+        }
+
+        private static void AddRow(Drawing.Drawing page, StitchStep step, double left, double top, double room)
+        {
+            double baseline = top + 12;
+            string number = step.Number.ToString(CultureInfo.InvariantCulture);
+            Set(
+                page,
+                new(left + 20 - Typesetting.Measure(number, 12, Weight.Bold), baseline),
+                number,
+                12,
+                Weight.Bold,
+                Palette.Ink
+            );
+            AddPicture(page, step, new(left + 34, baseline - 4));
+            string what = $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
+            if (step.RulerSide is { } side)
+            {
+                what += side == Side.Left ? ", ruler left" : ", ruler right";
+            }
+
+            string length = TripWords.Inches(step.Length);
+            double lengthWidth = Typesetting.Measure(length, Body, Weight.Bold);
+            double size = Body;
+            while (size > 9 && Typesetting.Measure(what, size, Weight.Regular) > room - 52 - lengthWidth)
+            {
+                size -= 0.5;
+            }
+
+            Set(page, new(left + 48, baseline), what, size, Weight.Regular, Palette.Ink);
+            Set(page, new(left + room - lengthWidth, baseline), length, Body, Weight.Bold, Palette.Ink);
+        }
+
+        // The step in small: its shape and way, drawn to fit a 14 pt square.
+        private static void AddPicture(Drawing.Drawing page, StitchStep step, Point<PageSpace> middle)
+        {
+            Box<ClothSpace> box = step.Moves[0].Path.Bounds();
+            foreach (Move move in step.Moves)
+            {
+                box = box.With(move.Path.Bounds());
+            }
+
+            double scale = 12 / Math.Max(Math.Max(box.Width, box.Height), 1e-9);
+            Similarity<PageSpace, ClothSpace> map = new(
+                scale,
+                0,
+                middle.X - box.Center.X * scale,
+                middle.Y - box.Center.Y * scale
+            );
+            Edge<PageSpace>[] path = [.. step.Moves.Select(m => map.Apply(m.Path))];
+            page.Add(new Stroke(Layer.Words, path, Palette.Ink, 1.1, step.IsBacktrack ? [2.2, 1.8] : null));
+            Edge<PageSpace> last = path[^1];
+            page.Add(Marks.Arrowhead(Layer.Words, last.To - last.EndDirection * 2, last.EndDirection, 6, Palette.Ink));
+        }
+
+        private static string Ranges(StitchStep[] part)
+        {
+            List<string> ranges = [];
+            for (int i = 0; i < part.Length; )
+            {
+                int j = i;
+                while (j + 1 < part.Length && part[j + 1].Number == part[j].Number + 1)
+                {
+                    j++;
+                }
+
+                ranges.Add(
+                    j == i
+                        ? part[i].Number.ToString(CultureInfo.InvariantCulture)
+                        : string.Create(CultureInfo.InvariantCulture, $"{part[i].Number} to {part[j].Number}")
+                );
+                i = j + 1;
+            }
+
+            return (part.Length == 1 ? "step " : "steps ") + string.Join(", ", ranges);
+        }
+
+        private static void Set(
+            Drawing.Drawing page,
+            Point<PageSpace> at,
+            string text,
+            double size,
+            Weight weight,
+            Ink ink
+        ) => page.Add(Typesetting.Set(Layer.Words, at, text, size, weight, ink));
+    }
+}
+
+/// <summary>One page of a card as it was drawn.</summary>
+/// <param name="Figure">Its picture, or null on a page that goes on with the list.</param>
+internal sealed record DrawnCard(Drawing.Drawing Page, PlacedFigure? Figure);

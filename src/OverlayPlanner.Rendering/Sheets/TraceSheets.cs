@@ -1,0 +1,121 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Rendering.Drawing;
+using OverlayPlanner.Rendering.Formats;
+
+namespace OverlayPlanner.Rendering.Sheets;
+
+/// <summary>
+/// True-size sheets to lay on the cloth. Each is one known rectangle of cloth; 1 in of cloth is 72 points of page.
+/// </summary>
+/// <remarks>
+/// Nothing is called true to scale before the check square was measured: its rule runs along a square of exactly 72 points, the
+/// rule 0.24 pt wide, one dot at 300 to the inch, so that inner, middle and outer measure agree within one dot.
+/// </remarks>
+public static class TraceSheets
+{
+    /// <summary>How the candidate would be split, without drawing it.</summary>
+    /// <exception cref="InputException">As for <see cref="Render"/>.</exception>
+    public static SheetPlan Plan(Route route, RouteCandidate candidate, SheetWishes wishes) =>
+        Split(route, candidate, wishes).Plan;
+
+    /// <summary>The sheets as a PDF, row by row; what the candidate covers, and its seams, whether stitched or not.</summary>
+    /// <returns>The PDF; the finding <c>steps-unnumbered</c> where numbers found no room.</returns>
+    /// <exception cref="InputException">
+    /// The paper is too small, or more than 500 sheets would be needed.
+    /// </exception>
+    public static RenderedFile Render(
+        Route route,
+        RouteCandidate candidate,
+        SheetWishes wishes,
+        CancellationToken ct = default
+    )
+    {
+        (IReadOnlyList<DrawnSheet> sheets, string title) = Draw(route, candidate, wishes, ct);
+        List<Finding> findings = [];
+        for (int i = 0; i < sheets.Count; i++)
+        {
+            if (sheets[i].Figure.Unplaced.Count > 0)
+            {
+                findings.Add(
+                    Unnumbered.Finding(
+                        sheets[i].Figure.Unplaced,
+                        string.Create(System.Globalization.CultureInfo.InvariantCulture, $"sheet {i + 1}")
+                    )
+                );
+            }
+        }
+
+        return new(PdfFormat.Write([.. sheets.Select(s => s.Page)], title, ct), findings);
+    }
+
+    /// <summary>The pages before they are written, with what was placed on them.</summary>
+    internal static (IReadOnlyList<DrawnSheet> Sheets, string Title) Draw(
+        Route route,
+        RouteCandidate candidate,
+        SheetWishes wishes,
+        CancellationToken ct = default
+    )
+    {
+        (SheetPlan plan, PageLayout layout, SheetFurniture furniture) = Split(route, candidate, wishes);
+        SheetJoins joins = SheetJoins.Plan(plan, route.Quilt, candidate);
+        List<DrawnSheet> sheets = [];
+        foreach (Sheet sheet in plan.Sheets)
+        {
+            ct.ThrowIfCancellationRequested();
+            Drawing.Drawing page = new(layout.Paper.Width.Points, layout.Paper.Height.Points);
+            FigureContent content = FigureContent.Of(
+                route.Quilt,
+                candidate,
+                plan.Covered,
+                e => [sheet.PageFromCloth.Apply(e)],
+                FigureContent.BacktrackOffset
+            );
+            IReadOnlyList<Box<PageSpace>> taken =
+            [
+                .. joins.BoxesOn(sheet),
+                .. SheetFurniture.RulerRoom(plan, layout, sheet),
+            ];
+            PlacedFigure figure = RouteFigure.Place(
+                content,
+                FigureStyle.Paper,
+                layout.Window,
+                layout.Window.Grown(-3),
+                taken
+            );
+            page.Add(figure.Items);
+            page.Add(joins.ItemsOn(sheet, layout.Window));
+            page.Add(SheetFurniture.Rulers(plan, layout, sheet, figure.Space));
+            page.Add(furniture.Strip(plan, layout, sheet, joins));
+            sheets.Add(new(sheet, page, figure));
+        }
+
+        return (sheets, furniture.Title);
+    }
+
+    private static (SheetPlan Plan, PageLayout Layout, SheetFurniture Furniture) Split(
+        Route route,
+        RouteCandidate candidate,
+        SheetWishes wishes
+    )
+    {
+        ArgumentNullException.ThrowIfNull(route);
+        ArgumentNullException.ThrowIfNull(candidate);
+        ArgumentNullException.ThrowIfNull(wishes);
+        Box<ClothSpace> covered = FigureContent.CoveredBy(route.Quilt, candidate);
+        SheetFurniture furniture = new(
+            wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate),
+            $"{RouteNames.SizeOf(covered)}, route {candidate.Name}",
+            [
+                .. route
+                    .Quilt.Seams.Select(route.Quilt.EdgeOf)
+                    .Where(e => covered.Grown(1e-3).Holds(e.From) && covered.Grown(1e-3).Holds(e.To)),
+            ]
+        );
+        (SheetPlan plan, PageLayout layout) = SheetSplitting.Split(covered, route.Quilt, wishes, furniture.StripNeeds);
+        return (plan, layout, furniture);
+    }
+}
+
+/// <summary>One sheet as it was drawn.</summary>
+internal sealed record DrawnSheet(Sheet Sheet, Drawing.Drawing Page, PlacedFigure Figure);

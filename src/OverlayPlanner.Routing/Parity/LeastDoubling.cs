@@ -1,0 +1,493 @@
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Routing.Parity;
+
+/// <summary>
+/// Which lines to stitch twice, and where threads begin and end, so that the doubled length is the least.
+/// </summary>
+/// <param name="Doubled">Indices of the lines stitched a second time, each once.</param>
+/// <param name="Loose">
+/// How many thread ends lie at each junction; its lines, doubled ones counted twice, less this number, are even.
+/// </param>
+/// <param name="Inches">Doubled length.</param>
+internal sealed record Doubling(IReadOnlyList<int> Doubled, int[] Loose, double Inches);
+
+/// <summary>
+/// Least doubling by minimum-weight T-joins: shortest paths along the lines and an exact matching of the odd points
+/// (Edmonds and Johnson, "Matching, Euler tours and the Chinese postman", 1973).
+/// </summary>
+/// <remarks>
+/// Lengths are rounded to 2⁻²⁷ in (7 · 10⁻⁹ in) and held as whole numbers, so that equal choices tie exactly. Matching starts
+/// from each odd point's nearest neighbours; the dual prices then show whether a pair that was left out could do better, and
+/// such pairs join in until none can (pricing, as Cook and Rohe, "Computing minimum-weight perfect matchings", 1999).
+/// </remarks>
+internal sealed class LeastDoubling
+{
+    // Below one step of length lie finer ones of taste, which choose among equal lengths where tails hide better.
+    private const double StepsPerInch = 1L << 27;
+    private const int TastePerStep = 1 << 10;
+    private const int FullBelow = 40;
+    private const int Neighbours = 6;
+
+    private readonly StitchGraph graph;
+    private readonly long[] weight;
+    private readonly Func<int, int> taste;
+    private readonly CancellationToken cancellation;
+
+    /// <summary>Prepares the lines' weights.</summary>
+    /// <param name="graph">The lines.</param>
+    /// <param name="taste">
+    /// 0 to 255 for a junction where a thread would begin or end, less is better; decides only between equal lengths.
+    /// </param>
+    /// <param name="cancellation">Looked at once for each augmentation.</param>
+    public LeastDoubling(StitchGraph graph, Func<int, int>? taste = null, CancellationToken cancellation = default)
+    {
+        this.graph = graph;
+        this.taste = taste ?? (_ => 0);
+        this.cancellation = cancellation;
+        weight = [.. graph.Lines.Select(l => Math.Max(1, (long)Math.Round(l.Inches * StepsPerInch)) * TastePerStep)];
+    }
+
+    /// <summary>Nothing doubled: every odd junction is one thread's end.</summary>
+    public Doubling Nothing()
+    {
+        int[] loose = new int[graph.Plane.Nodes.Count];
+        foreach (int v in graph.Odd)
+        {
+            loose[v] = 1;
+        }
+
+        return new([], loose, 0);
+    }
+
+    /// <summary>
+    /// Least doubling with at most so many runs in each piece, ends free.
+    /// </summary>
+    /// <param name="runsOfPiece">At least 1 for each piece.</param>
+    public Doubling WithRuns(IReadOnlyList<int> runsOfPiece) =>
+        Gather(p =>
+        {
+            List<int> odd = OddOf(p);
+            int open = Math.Min(runsOfPiece[p], odd.Count / 2);
+            return Join(odd, open * 2, null);
+        });
+
+    /// <summary>
+    /// Least doubling where one piece's only run starts, ends, or both at given junctions; the other pieces get one free run
+    /// each.
+    /// </summary>
+    /// <param name="start">Start, or null.</param>
+    /// <param name="end">End in the same piece, or null.</param>
+    public Doubling WithEnds(int? start, int? end)
+    {
+        int piece = graph.PieceOf(start ?? end!.Value);
+        return Gather(p =>
+        {
+            List<int> odd = OddOf(p);
+            if (p != piece)
+            {
+                return Join(odd, Math.Min(2, odd.Count), null);
+            }
+
+            int[] fixedEnds = [.. new[] { start, end }.Where(e => e is not null).Select(e => e!.Value)];
+            HashSet<int> t = [.. odd];
+            foreach (int e in fixedEnds)
+            {
+                if (!t.Remove(e))
+                {
+                    t.Add(e);
+                }
+            }
+
+            return Join([.. t.Order()], fixedEnds.Length == 1 ? 1 : 0, fixedEnds);
+        });
+    }
+
+    /// <summary>
+    /// Least start cost × runs + inch cost × doubled inches, exactly: the gain of joining two odd points is a start's price
+    /// less the way's, and the heaviest matching of gains is the answer. One pair in each piece is free.
+    /// </summary>
+    public Doubling Cheapest(double startCost, double inchCost)
+    {
+        // In inches that one start is worth.
+        double worth = Math.Min(startCost / inchCost, 1e6);
+        long gain = (long)Math.Round(worth * StepsPerInch) * TastePerStep;
+        return Gather(p =>
+        {
+            List<int> odd = OddOf(p);
+            return Join(odd, Math.Min(2, odd.Count), null, gain);
+        });
+    }
+
+    /// <summary>
+    /// Least doubled length of any route with at most so many runs in all: runs are dealt to the pieces where they save most.
+    /// The saving of each further run in a piece never grows (matching weight is concave in the number of pairs), so dealing
+    /// one by one is exact.
+    /// </summary>
+    public double LeastInches(int runs)
+    {
+        if (runs >= graph.LeastStarts)
+        {
+            return 0;
+        }
+
+        int[] dealt = [.. Enumerable.Repeat(1, graph.PieceCount)];
+        double[] now = new double[graph.PieceCount];
+        double[] next = new double[graph.PieceCount];
+        for (int p = 0; p < graph.PieceCount; p++)
+        {
+            now[p] = InchesOf(p, 1);
+            next[p] = runs > graph.PieceCount ? InchesOf(p, 2) : now[p];
+        }
+
+        for (int left = runs - graph.PieceCount; left > 0; left--)
+        {
+            int best = Enumerable.Range(0, graph.PieceCount).MaxBy(p => now[p] - next[p]);
+            if (now[best] - next[best] <= 0)
+            {
+                break;
+            }
+
+            dealt[best]++;
+            now[best] = next[best];
+            next[best] = InchesOf(best, dealt[best] + 1);
+        }
+
+        return now.Sum();
+
+        double InchesOf(int p, int r)
+        {
+            List<int> odd = OddOf(p);
+            return odd.Count <= 2 * r ? 0 : InchesOfLines(Join(odd, 2 * r, null).Lines);
+        }
+    }
+
+    private double InchesOfLines(IEnumerable<int> lines) => lines.Sum(e => graph.Lines[e].Inches);
+
+    private List<int> OddOf(int p) => [.. graph.Odd.Where(v => graph.PieceOf(v) == p)];
+
+    private Doubling Gather(Func<int, (List<int> Lines, List<int> Ends)> ofPiece)
+    {
+        List<int> doubled = [];
+        int[] loose = new int[graph.Plane.Nodes.Count];
+        for (int p = 0; p < graph.PieceCount; p++)
+        {
+            (List<int> lines, List<int> ends) = ofPiece(p);
+            doubled.AddRange(lines);
+            foreach (int v in ends)
+            {
+                loose[v]++;
+            }
+        }
+
+        doubled.Sort();
+        return new(doubled, loose, InchesOfLines(doubled));
+    }
+
+    /// <summary>
+    /// Joins the junctions of <paramref name="t"/> in pairs by least ways, leaving <paramref name="open"/> of them as free
+    /// thread ends.
+    /// </summary>
+    /// <param name="gain">Null where all others must be joined; else joining a pair is optional and worth this much.</param>
+    private (List<int> Lines, List<int> Ends) Join(
+        List<int> t,
+        int open,
+        IReadOnlyList<int>? fixedEnds,
+        long? gain = null
+    )
+    {
+        List<int> ends = [.. fixedEnds ?? []];
+        if (t.Count == 0)
+        {
+            return ([], ends);
+        }
+
+        if (t.Count <= open)
+        {
+            ends.AddRange(t);
+            return ([], ends);
+        }
+
+        (int[] partner, _, Dictionary<(int, int), Way> ways) = Match(t, open, gain);
+        HashSet<int> lines = [];
+        for (int i = 0; i < t.Count; i++)
+        {
+            int j = partner[i];
+            if (j < 0 || j >= t.Count)
+            {
+                ends.Add(t[i]);
+            }
+            else if (i < j)
+            {
+                foreach (int e in ways[(i, j)].Lines)
+                {
+                    // Two ways that share a line cancel on it: parity stays, length falls or ties.
+                    if (!lines.Remove(e))
+                    {
+                        lines.Add(e);
+                    }
+                }
+            }
+        }
+
+        return ([.. lines], ends);
+    }
+
+    /// <summary>Exact matching over the odd points with so many dummies that take a thread's end for nothing.</summary>
+    internal (int[] Partner, MatchingCertificate Certificate, Dictionary<(int, int), Way> Ways) Match(
+        List<int> t,
+        int open,
+        long? gain
+    )
+    {
+        int[] indexOf = new int[graph.Plane.Nodes.Count];
+        Array.Fill(indexOf, -1);
+        for (int i = 0; i < t.Count; i++)
+        {
+            indexOf[t[i]] = i;
+        }
+
+        Dictionary<(int, int), Way> ways = [];
+        ShortestWays search = new(graph.Plane, weight);
+        bool full = t.Count <= FullBelow;
+        long farthest = gain ?? long.MaxValue;
+        for (int i = 0; i < t.Count; i++)
+        {
+            int found = 0;
+            foreach ((int v, long d) in search.From(t[i]))
+            {
+                if (d >= farthest || (!full && found >= Neighbours))
+                {
+                    break;
+                }
+
+                int j = indexOf[v];
+                if (j >= 0 && j != i)
+                {
+                    found++;
+                    Keep(i, j, d);
+                }
+            }
+        }
+
+        if (!full && gain is null)
+        {
+            // Sparse neighbours alone may have no perfect matching; a spanning tree's pairing always is one.
+            foreach ((int i, int j) in PairAlongTree(t, indexOf))
+            {
+                Keep(i, j, search.From(t[i]).First(x => x.Node == t[j]).Distance);
+            }
+        }
+
+        int n = t.Count + open;
+        while (true)
+        {
+            // Whole positive weights: heaviest gain = least way. The taste of an end is worth less than any length.
+            long top = gain ?? 1 + ways.Values.Select(w => w.Distance).DefaultIfEmpty(0).Max() + TastePerStep;
+            List<MatchingEdge> edges = new(ways.Count + open * t.Count);
+            foreach (((int i, int j), Way way) in ways)
+            {
+                if (way.Distance < top)
+                {
+                    edges.Add(new(i, j, top - way.Distance));
+                }
+            }
+
+            // Dummies must be used before any gain counts, so their edges outweigh all others.
+            long dummyTop = gain is null ? top : 4 * (top + TastePerStep);
+            for (int d = 0; d < open; d++)
+            {
+                for (int i = 0; i < t.Count; i++)
+                {
+                    edges.Add(new(i, t.Count + d, dummyTop - taste(t[i])));
+                }
+            }
+
+            (int[] partner, MatchingCertificate certificate) = MaximumMatching.Find(
+                n,
+                edges,
+                gain is null,
+                cancellation
+            );
+            if (full || AddDearPairs(certificate.Prices, top) == 0)
+            {
+                return (partner, certificate, ways);
+            }
+        }
+
+        // A pair that was left out can only help where its weight exceeds its two prices.
+        int AddDearPairs(IReadOnlyList<long> prices, long top)
+        {
+            long least = Enumerable.Range(0, t.Count).Min(i => prices[i]);
+            int added = 0;
+            for (int i = 0; i < t.Count; i++)
+            {
+                // 2 (top − d) > price(i) + price(j), so d < top − (price(i) + least) ÷ 2.
+                long reach = top - (prices[i] + least) / 2;
+                foreach ((int v, long d) in search.From(t[i]))
+                {
+                    if (d > reach)
+                    {
+                        break;
+                    }
+
+                    int j = indexOf[v];
+                    if (j > i && !ways.ContainsKey((i, j)) && 2 * (top - d) > prices[i] + prices[j])
+                    {
+                        Keep(i, j, d);
+                        added++;
+                    }
+                }
+            }
+
+            return added;
+        }
+
+        void Keep(int i, int j, long d)
+        {
+            (int, int) key = i < j ? (i, j) : (j, i);
+            if (!ways.ContainsKey(key))
+            {
+                ways[key] = new(d, search.LinesBack(t[j]));
+            }
+        }
+    }
+
+    // Pairs of T whose tree ways are disjoint: walking up from the leaves, each unpaired point is handed to the parent.
+    private IEnumerable<(int, int)> PairAlongTree(List<int> t, int[] indexOf)
+    {
+        int[] waiting = new int[graph.Plane.Nodes.Count];
+        Array.Fill(waiting, -1);
+        int[] above = new int[graph.Plane.Nodes.Count];
+        Array.Fill(above, -2);
+        List<int> order = [];
+        Stack<int> open = new();
+        open.Push(t[0]);
+        above[t[0]] = -1;
+        while (open.TryPop(out int v))
+        {
+            order.Add(v);
+            foreach (int h in graph.Plane.Around(v))
+            {
+                int w = graph.Plane.NodeOf(h ^ 1);
+                if (above[w] == -2)
+                {
+                    above[w] = v;
+                    open.Push(w);
+                }
+            }
+        }
+
+        for (int k = order.Count - 1; k >= 0; k--)
+        {
+            int v = order[k];
+            int mine = waiting[v];
+            if (indexOf[v] >= 0)
+            {
+                if (mine >= 0)
+                {
+                    yield return (mine, indexOf[v]);
+                    mine = -1;
+                }
+                else
+                {
+                    mine = indexOf[v];
+                }
+            }
+
+            if (mine < 0 || above[v] < 0)
+            {
+                continue;
+            }
+
+            if (waiting[above[v]] >= 0)
+            {
+                yield return (waiting[above[v]], mine);
+                waiting[above[v]] = -1;
+            }
+            else
+            {
+                waiting[above[v]] = mine;
+            }
+        }
+    }
+
+    /// <summary>A shortest way between two odd points: its weight and its lines.</summary>
+    internal sealed record Way(long Distance, IReadOnlyList<int> Lines);
+}
+
+/// <summary>Shortest ways along the lines from one junction at a time (Dijkstra 1959), lazily: nearest first.</summary>
+internal sealed class ShortestWays
+{
+    private readonly PlaneGraph<ClothSpace> plane;
+    private readonly IReadOnlyList<long> weight;
+    private readonly long[] distance;
+    private readonly int[] cameBy;
+    private readonly int[] round;
+    private readonly bool[] settled;
+    private int current;
+
+    public ShortestWays(PlaneGraph<ClothSpace> plane, IReadOnlyList<long> weight)
+    {
+        this.plane = plane;
+        this.weight = weight;
+        distance = new long[plane.Nodes.Count];
+        cameBy = new int[plane.Nodes.Count];
+        round = new int[plane.Nodes.Count];
+        settled = new bool[plane.Nodes.Count];
+    }
+
+    /// <summary>
+    /// Junctions in order of their distance from <paramref name="source"/>, itself first. Only one walk at a time; a new one
+    /// ends the last.
+    /// </summary>
+    public IEnumerable<(int Node, long Distance)> From(int source)
+    {
+        int mine = ++current;
+        PriorityQueue<int, long> open = new();
+        Reach(source, 0, -1);
+        while (mine == current && open.TryDequeue(out int v, out long d))
+        {
+            if (settled[v] || d > distance[v])
+            {
+                continue;
+            }
+
+            settled[v] = true;
+            yield return (v, d);
+            foreach (int h in plane.Around(v))
+            {
+                Reach(plane.NodeOf(h ^ 1), d + weight[h >> 1], h);
+            }
+        }
+
+        void Reach(int v, long d, int by)
+        {
+            if (round[v] != mine)
+            {
+                round[v] = mine;
+                settled[v] = false;
+            }
+            else if (d >= distance[v])
+            {
+                return;
+            }
+
+            distance[v] = d;
+            cameBy[v] = by;
+            open.Enqueue(v, d);
+        }
+    }
+
+    /// <summary>The lines of the shortest way back from a settled junction to the source of the last walk.</summary>
+    public List<int> LinesBack(int node)
+    {
+        List<int> lines = [];
+        for (int h = cameBy[node]; h >= 0; h = cameBy[plane.NodeOf(h)])
+        {
+            lines.Add(h >> 1);
+        }
+
+        return lines;
+    }
+}

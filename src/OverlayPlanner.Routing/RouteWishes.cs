@@ -1,0 +1,100 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+
+namespace OverlayPlanner.Routing;
+
+/// <summary>Which lines are stitched.</summary>
+public enum LineChoice
+{
+    /// <summary>The seams alone; nothing is added.</summary>
+    Seams,
+
+    /// <summary>The seams, and lines added inside patches where they help.</summary>
+    SeamsAndArcs,
+
+    /// <summary>Not the seams: an arc along each side of each (continuous curve).</summary>
+    Curves,
+}
+
+/// <summary>What happens to seams of the role edge; those that are cut are never stitched.</summary>
+public enum OutlineChoice
+{
+    /// <summary>Left alone.</summary>
+    None,
+
+    /// <summary>Stitched too, in any order.</summary>
+    Any,
+
+    /// <summary>Stitched after everything else.</summary>
+    Last,
+}
+
+/// <summary>What is bought with what: starts with backtracking.</summary>
+public enum ThreadChoice
+{
+    /// <summary>Nothing stitched twice, fewest starts.</summary>
+    Free,
+
+    /// <summary>One thread for each connected piece, least backtracking.</summary>
+    One,
+
+    /// <summary>Least time at the user's price of a start and of an inch of backtracking.</summary>
+    Mixed,
+}
+
+/// <summary>What the quilter asks of a route. The defaults are the command line's.</summary>
+public sealed record RouteWishes
+{
+    /// <summary>Which lines are stitched.</summary>
+    public LineChoice Lines { get; init; } = LineChoice.SeamsAndArcs;
+
+    /// <summary>What happens to the outline.</summary>
+    public OutlineChoice Outline { get; init; } = OutlineChoice.None;
+
+    /// <summary>Starts against backtracking.</summary>
+    public ThreadChoice Thread { get; init; } = ThreadChoice.Free;
+
+    /// <summary>How many choices are wanted, 1 to 26; they differ in the design where lines may be added.</summary>
+    public int Candidates { get; init; } = 3;
+
+    /// <summary>Id of the one block to plan, or null for the whole map.</summary>
+    public string? Block { get; init; }
+
+    /// <summary>Where the first thread starts, inches; null leaves it free.</summary>
+    /// <remarks>
+    /// Within 1/8 in of a point it is that point; on a seam the seam is split there; off every line it is refused.
+    /// </remarks>
+    public Point<ClothSpace>? Start { get; init; }
+
+    /// <summary>Where the last thread ends, inches; null leaves it free. Read as <see cref="Start"/> is.</summary>
+    public Point<ClothSpace>? End { get; init; }
+
+    /// <summary>Price of a start, seconds, at least 0. Handbook 3.5: 20 to 60 s (common practice, no source).</summary>
+    public double StartCostSeconds { get; init; } = 40;
+
+    /// <summary>
+    /// Price of an inch of backtracking, seconds, above 0. The head runs 1 in/s at 600 stitches a minute and 10 to the inch
+    /// (handbook 3.2); exactly along a ditch that is stitched already a ruler allows about half of that, hence 2.
+    /// </summary>
+    public double InchCostSeconds { get; init; } = 2;
+
+    /// <summary>The user's rulers; null for the generic set, which is then named in a finding.</summary>
+    public IReadOnlyList<Ruler>? Rulers { get; init; }
+
+    /// <summary>
+    /// True where long seams shall go straight through four-way points: the two stitched lines then cross there, and are
+    /// counted.
+    /// </summary>
+    public bool Through { get; init; }
+
+    /// <summary>Least distance of an added arc from its seam in the middle.</summary>
+    public Length StandOff { get; init; } = Length.FromInches(0.25);
+
+    /// <summary>Distance from the ruler's edge to the stitched line: half the foot's diameter.</summary>
+    public Length FootOffset { get; init; } = Length.FromInches(0.25);
+}
+
+/// <summary>The planned route, the recommended choice first, and what the quilter should know about it.</summary>
+/// <param name="Route">The candidates, with the map they were planned on.</param>
+/// <param name="Findings">What was assumed, what a wish costs, what could not be done.</param>
+public sealed record RoutePlan(Route Route, IReadOnlyList<Finding> Findings);
