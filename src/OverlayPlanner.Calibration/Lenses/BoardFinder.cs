@@ -58,11 +58,7 @@ internal static class BoardFinder
     public static (BoardView View, double SquarePixels)? Find(Mat grey, string name, CalibrationBoard board) =>
         board.IsPrinted ? FindPrinted(grey, name) : FindChessboard(grey, name, board);
 
-    private static (BoardView View, double SquarePixels)? FindChessboard(
-        Mat grey,
-        string name,
-        CalibrationBoard board
-    )
+    private static (BoardView View, double SquarePixels)? FindChessboard(Mat grey, string name, CalibrationBoard board)
     {
         Size size = new(board.Across, board.Down);
         (Mat small, double scale) = GreyPicture.Shrink(grey, SearchSide);
@@ -78,7 +74,10 @@ internal static class BoardFinder
             return null;
         }
 
-        Point<PhotoSpace>[] at = [.. corners.Select(c => new Point<PhotoSpace>((c.X + 0.5) / scale - 0.5, (c.Y + 0.5) / scale - 0.5))];
+        Point<PhotoSpace>[] at =
+        [
+            .. corners.Select(c => new Point<PhotoSpace>((c.X + 0.5) / scale - 0.5, (c.Y + 0.5) / scale - 0.5)),
+        ];
         List<(Point<PhotoSpace>, Vector<PhotoSpace>, Vector<PhotoSpace>)> predicted = [];
         List<double> sides = [];
         for (int j = 0; j < board.Down; j++)
@@ -99,10 +98,7 @@ internal static class BoardFinder
             if (refined[k] is { } corner)
             {
                 points.Add(
-                    (
-                        new(k % board.Across * board.Square.Inches, k / board.Across * board.Square.Inches),
-                        corner.At
-                    )
+                    (new(k % board.Across * board.Square.Inches, k / board.Across * board.Square.Inches), corner.At)
                 );
             }
         }
@@ -125,10 +121,7 @@ internal static class BoardFinder
     {
         Dictionary<int, Point<PhotoSpace>[]> markers = MarkerFinder.Find(grey);
         List<(Point<ClothSpace> Board, Point<PhotoSpace> Seen)> outline = [];
-        Dictionary<int, (double X, double Y)> places = LensBoard.MarkerPlaces.ToDictionary(
-            m => m.Id,
-            m => (m.X, m.Y)
-        );
+        Dictionary<int, (double X, double Y)> places = LensBoard.MarkerPlaces.ToDictionary(m => m.Id, m => (m.X, m.Y));
         Dictionary<int, List<(Point<ClothSpace>, Point<PhotoSpace>)>> own = [];
         double half = LensBoard.Marker.Inches / 2;
         foreach ((int id, Point<PhotoSpace>[] corners) in markers)
@@ -173,9 +166,7 @@ internal static class BoardFinder
                 continue;
             }
 
-            if (
-                HomographyFit.Fit<PhotoSpace, ClothSpace>([.. near.SelectMany(id => own[id])]) is not { } map
-            )
+            if (HomographyFit.Fit<PhotoSpace, ClothSpace>([.. near.SelectMany(id => own[id])]) is not { } map)
             {
                 continue;
             }

@@ -126,12 +126,7 @@ public static class LensCalibration
             throw TooFew(found, board);
         }
 
-        (DistortionTerms terms, double heldOut) = ChooseTerms(
-            [.. used.Select(i => found[i].View!)],
-            width,
-            height,
-            ct
-        );
+        (DistortionTerms terms, double heldOut) = ChooseTerms([.. used.Select(i => found[i].View!)], width, height, ct);
         LensSolution solution = SolveWithoutOutliers(found, used, width, height, terms, ct);
         CheckMirror(solution);
         double[] tilt = [.. solution.Poses.Select(Tilt)];
@@ -202,9 +197,7 @@ public static class LensCalibration
 
                 foreach (BoardView view in views.Where((_, i) => i % folds == fold))
                 {
-                    squares.Add(
-                        LensSolver.SolvePose(view, solved.Camera) is { } pose ? pose.Rms * pose.Rms : 1e6
-                    );
+                    squares.Add(LensSolver.SolvePose(view, solved.Camera) is { } pose ? pose.Rms * pose.Rms : 1e6);
                 }
             }
 
@@ -432,8 +425,14 @@ public static class LensCalibration
         foreach ((_, Point<PhotoSpace> seen) in used.SelectMany(i => found[i].View!.Points))
         {
             // The outer parts are a fifth of the frame wide: there the distortion is.
-            int column = seen.X < 0.2 * width ? 0 : seen.X < 0.8 * width ? 1 : 2;
-            int row = seen.Y < 0.2 * height ? 0 : seen.Y < 0.8 * height ? 1 : 2;
+            int column =
+                seen.X < 0.2 * width ? 0
+                : seen.X < 0.8 * width ? 1
+                : 2;
+            int row =
+                seen.Y < 0.2 * height ? 0
+                : seen.Y < 0.8 * height ? 1
+                : 2;
             covered[3 * row + column] = true;
         }
 
@@ -624,8 +623,7 @@ public static class LensCalibration
             _ => "k1, k2, p1, p2, k3",
         };
 
-    private static double[] Row(double[,] matrix, int row) =>
-        [.. Enumerable.Range(0, 9).Select(c => matrix[row, c])];
+    private static double[] Row(double[,] matrix, int row) => [.. Enumerable.Range(0, 9).Select(c => matrix[row, c])];
 
     private sealed record Found(
         string Name,

@@ -86,12 +86,7 @@ public static class LensMatch
             );
         }
 
-        CheckFocal(
-            first.Facts.FocalLength35Millimeters,
-            photo.Facts.FocalLength35Millimeters,
-            photo.Name,
-            first.Name
-        );
+        CheckFocal(first.Facts.FocalLength35Millimeters, photo.Facts.FocalLength35Millimeters, photo.Name, first.Name);
         CheckFocal(first.Facts.FocalLengthMillimeters, photo.Facts.FocalLengthMillimeters, photo.Name, first.Name);
     }
 

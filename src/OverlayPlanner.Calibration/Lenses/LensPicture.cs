@@ -31,8 +31,14 @@ internal static class LensPicture
         HashSet<int> covered = [];
         foreach ((_, Point<PhotoSpace> seen) in views.SelectMany(v => v.Points))
         {
-            int column = seen.X < 0.2 * width ? 0 : seen.X < 0.8 * width ? 1 : 2;
-            int row = seen.Y < 0.2 * height ? 0 : seen.Y < 0.8 * height ? 1 : 2;
+            int column =
+                seen.X < 0.2 * width ? 0
+                : seen.X < 0.8 * width ? 1
+                : 2;
+            int row =
+                seen.Y < 0.2 * height ? 0
+                : seen.Y < 0.8 * height ? 1
+                : 2;
             covered.Add(3 * row + column);
         }
 

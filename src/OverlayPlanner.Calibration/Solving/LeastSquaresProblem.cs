@@ -147,7 +147,8 @@ internal sealed class LeastSquaresProblem
                         next[g].CopyTo(values[g], 0);
                     }
 
-                    bool settled = cost - nextCost <= tolerance * cost && size < 1e-9 || nextCost == 0;
+                    bool settled =
+                        cost - nextCost <= tolerance * cost && predicted <= 10 * tolerance * cost || nextCost == 0;
                     cost = nextCost;
                     damping *= Math.Max(1.0 / 3, 1 - Math.Pow(2 * gain - 1, 3));
                     damping = Math.Max(damping, 1e-18);

@@ -92,12 +92,7 @@ internal static class CornerRefiner
     }
 
     /// <summary>Light squares less dark ones where they are least apart; negative where it is no corner.</summary>
-    private static double ContrastAt(
-        Mat grey,
-        Point<PhotoSpace> at,
-        Vector<PhotoSpace> right,
-        Vector<PhotoSpace> down
-    )
+    private static double ContrastAt(Mat grey, Point<PhotoSpace> at, Vector<PhotoSpace> right, Vector<PhotoSpace> down)
     {
         // A point well inside each of the four squares, clear of blur and of a marker in the white ones.
         const double In = 0.2;

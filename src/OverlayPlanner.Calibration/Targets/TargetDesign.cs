@@ -72,12 +72,7 @@ public sealed record TargetCard(CardKind Kind, int Number)
     /// <summary>The patterns on the card.</summary>
     public IReadOnlyList<TargetPattern> Patterns =>
         Kind == CardKind.Strip
-            ?
-            [
-                new(Number, -StripSpan.Inches / 2, 0),
-                new(Number + 1, 0, 0),
-                new(Number + 2, StripSpan.Inches / 2, 0),
-            ]
+            ? [new(Number, -StripSpan.Inches / 2, 0), new(Number + 1, 0, 0), new(Number + 2, StripSpan.Inches / 2, 0)]
             : [new(Number, 0, 0)];
 
     /// <summary>All cards of a kind.</summary>
@@ -253,11 +248,7 @@ internal static class Markers
             {
                 bool black =
                     column < Modules
-                    && (
-                        row is 0 or Modules - 1
-                        || column is 0 or Modules - 1
-                        || !bits[row - 1, column - 1]
-                    );
+                    && (row is 0 or Modules - 1 || column is 0 or Modules - 1 || !bits[row - 1, column - 1]);
                 if (black && from < 0)
                 {
                     from = column;
@@ -274,12 +265,12 @@ internal static class Markers
     /// <summary>White bits by row and column.</summary>
     public static bool[,] BitsOf(int id)
     {
-        // A row of the list holds the four turns of a marker, each in two bytes, first bit highest.
+        // A row of the list holds the four turns of a marker one after the other, each in two bytes, first bit highest.
         using Mat list = Dictionary.BytesList;
         bool[,] bits = new bool[Bits, Bits];
         for (int k = 0; k < Bits * Bits; k++)
         {
-            byte b = list.At<Vec4b>(id, k / 8)[0];
+            byte b = list.At<Vec4b>(id, 0)[k / 8];
             bits[k / Bits, k % Bits] = (b >> (7 - k % 8) & 1) == 1;
         }
 
