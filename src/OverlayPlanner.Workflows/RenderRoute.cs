@@ -56,7 +56,7 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the card",
-            (r, c) => StitchCard.Render(r, c, new CardWishes { Paper = paper }, cancellation),
+            (r, c) => StitchCard.Render(r, c, new Rendering.Cards.CardWishes { Paper = paper }, cancellation),
             cancellation
         );
 

@@ -103,7 +103,7 @@ public static class RunDemo
         );
         Add(
             "card.pdf",
-            StitchCard.Render(route, best, new CardWishes { Paper = PaperSize.Parse("letter") }, cancellation)
+            StitchCard.Render(route, best, new Rendering.Cards.CardWishes { Paper = PaperSize.Parse("letter") }, cancellation)
         );
         Add("route.svg", PlotterFile.Render(route, best, PlotterFormat.Svg, marks: false, cancellation));
         files.Add(At("projector.json"), projector.Write());
