@@ -1,4 +1,4 @@
 using OverlayPlanner.Cli;
 
 Console.OutputEncoding = new System.Text.UTF8Encoding(encoderShouldEmitUTF8Identifier: false);
-return await CommandLine.RunAsync(args, Console.Out, Console.Error);
+return await OverlayPlannerProgram.RunAsync(args, Console.Out, Console.Error);

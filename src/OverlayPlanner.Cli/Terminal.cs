@@ -20,18 +20,29 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
     };
 
     /// <summary>The option that every verb takes.</summary>
-    public static Option<bool> Json() => new("--json") { Description = "Answer with one JSON document on standard output." };
+    public static Option<bool> Json() =>
+        new("--json") { Description = "Answer with one JSON document on standard output." };
 
     /// <summary>The option of every verb that writes.</summary>
     public static Option<bool> Force() => new("--force") { Description = "Replace files that exist." };
 
-    /// <summary>Runs a verb's work and answers.</summary>
-    public int Run(bool json, CancellationToken cancellation, Func<IProgress<string>, Answer> work)
+    /// <summary>Gives a command its work; what comes of it becomes text, JSON and the exit status.</summary>
+    public void Bind(
+        Command command,
+        Option<bool> json,
+        Func<ParseResult, IProgress<string>, CancellationToken, Answer> work
+    ) =>
+        command.SetAction(
+            (r, cancellation) =>
+                Task.FromResult(Run(r.GetValue(json), (progress, stop) => work(r, progress, stop), cancellation))
+        );
+
+    private int Run(bool json, Func<IProgress<string>, CancellationToken, Answer> work, CancellationToken cancellation)
     {
         using LateProgress progress = new(error);
         try
         {
-            Answer answer = work(progress);
+            Answer answer = work(progress, cancellation);
             progress.Finish();
             foreach (Finding f in answer.Findings)
             {
@@ -45,7 +56,9 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
             }
             else
             {
-                IAnsiConsole console = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(output) });
+                IAnsiConsole console = AnsiConsole.Create(
+                    new AnsiConsoleSettings { Out = new AnsiConsoleOutput(output) }
+                );
                 console.Profile.Width = Math.Max(console.Profile.Width, 100);
                 answer.Show(console);
             }
@@ -62,7 +75,12 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
         }
         catch (OutOfMemoryException)
         {
-            return Refuse(json, "There is not enough memory for this", "the input", "Close other programs, or give a smaller picture.");
+            return Refuse(
+                json,
+                "There is not enough memory for this",
+                "the input",
+                "Close other programs, or give a smaller picture."
+            );
         }
 
         int Refuse(bool asJson, string what, string where, string remedy)
@@ -75,7 +93,12 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
             {
                 JsonObject document = new()
                 {
-                    ["error"] = new JsonObject { ["what"] = what, ["where"] = where, ["remedy"] = remedy },
+                    ["error"] = new JsonObject
+                    {
+                        ["what"] = what,
+                        ["where"] = where,
+                        ["remedy"] = remedy,
+                    },
                 };
                 output.WriteLine(document.ToJsonString(Indented));
             }
@@ -110,7 +133,13 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
     private static JsonArray FindingsOf(IReadOnlyList<Finding> findings) =>
         [
             .. findings.Select(f =>
-                (JsonNode)new JsonObject { ["what"] = f.What, ["where"] = f.Where, ["remedy"] = f.Remedy }
+                (JsonNode)
+                    new JsonObject
+                    {
+                        ["what"] = f.What,
+                        ["where"] = f.Where,
+                        ["remedy"] = f.Remedy,
+                    }
             ),
         ];
 

@@ -9,16 +9,25 @@ internal static class Values
     public static Length Length(string text, string option) =>
         OverlayPlanner.Geometry.Length.TryParse(text, out Length length)
             ? length
-            : throw new InputException($"\"{text}\" is no length", option, "Give inches (12, 12.5, 12 1/2) or millimetres (305mm).");
+            : throw new InputException(
+                $"\"{text}\" is no length",
+                option,
+                "Give inches (12, 12.5, 12 1/2) or millimetres (305mm)."
+            );
 
     public static (Length Width, Length Height) Size(string text, string option)
     {
         string[] parts = text.Split('x', 'X', '×');
-        return parts.Length == 2
+        return
+            parts.Length == 2
             && OverlayPlanner.Geometry.Length.TryParse(parts[0], out Length w)
             && OverlayPlanner.Geometry.Length.TryParse(parts[1], out Length h)
             ? (w, h)
-            : throw new InputException($"\"{text}\" is no size", option, "Give width x height, for example 24x24 or 610mmx610mm.");
+            : throw new InputException(
+                $"\"{text}\" is no size",
+                option,
+                "Give width x height, for example 24x24 or 610mmx610mm."
+            );
     }
 
     public static (int Across, int Down) Counts(string text, string option)
@@ -26,9 +35,14 @@ internal static class Values
         string[] parts = text.Split('x', 'X', '×');
         return parts.Length == 2 && Whole(parts[0], out int a) && Whole(parts[1], out int b)
             ? (a, b)
-            : throw new InputException($"\"{text}\" is no pair of whole numbers", option, "Give across x down, for example 3x2.");
+            : throw new InputException(
+                $"\"{text}\" is no pair of whole numbers",
+                option,
+                "Give across x down, for example 3x2."
+            );
 
-        static bool Whole(string t, out int v) => int.TryParse(t, NumberStyles.None, CultureInfo.InvariantCulture, out v);
+        static bool Whole(string t, out int v) =>
+            int.TryParse(t, NumberStyles.None, CultureInfo.InvariantCulture, out v);
     }
 
     public static int Count(string text, string option, int least, int most) =>
@@ -61,7 +75,10 @@ internal static class Values
     public static IReadOnlyList<Point<TSpace>> Points<TSpace>(string text, string option)
         where TSpace : ISpace => [.. Split(text).Select(p => Point<TSpace>(p, option))];
 
-    public static IReadOnlyList<(Point<ClothSpace> Cloth, Point<ProjectorSpace> Projector)> Pairs(string text, string option) =>
+    public static IReadOnlyList<(Point<ClothSpace> Cloth, Point<ProjectorSpace> Projector)> Pairs(
+        string text,
+        string option
+    ) =>
         [
             .. Split(text)
                 .Select(p => p.Split('='))
@@ -76,7 +93,8 @@ internal static class Values
                 ),
         ];
 
-    private static string[] Split(string text) => text.Split([' ', ';', '\n', '\t'], StringSplitOptions.RemoveEmptyEntries);
+    private static string[] Split(string text) =>
+        text.Split([' ', ';', '\n', '\t'], StringSplitOptions.RemoveEmptyEntries);
 
     private static bool Coordinate(string text, out double value) =>
         double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out value)

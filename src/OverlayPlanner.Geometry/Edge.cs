@@ -149,7 +149,7 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
     /// <param name="tolerance">How far a point may lie from either, in the space's unit.</param>
     public IReadOnlyList<Point<TSpace>> FindMeetings(Edge<TSpace> other, double tolerance)
     {
-        // Flatter arcs are met as their chords are, then pulled onto the arc: their centres would be too far off.
+        // Flatter arcs are met as their chords are, since their centres would be too far off; the place is mended afterwards.
         const double flat = 1e-6;
         bool lineA = Math.Abs(Bulge) < flat;
         bool lineB = Math.Abs(other.Bulge) < flat;
@@ -208,6 +208,23 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
 
         void Keep(Point<TSpace> p)
         {
+            // Newton's steps, by the tangents at the nearest points; edges that kiss have none to take.
+            for (int step = 0; step < 3; step++)
+            {
+                double ta = own.Nearest(p).T;
+                double tb = other.Nearest(p).T;
+                Vector<TSpace> way = own.DirectionAt(ta);
+                Vector<TSpace> otherWay = other.DirectionAt(tb);
+                double sine = way.Cross(otherWay);
+                if (Math.Abs(sine) < 1e-6)
+                {
+                    break;
+                }
+
+                Point<TSpace> at = own.PointAt(ta);
+                p = at + way * ((other.PointAt(tb) - at).Cross(otherWay) / sine);
+            }
+
             (double t, double distance) = own.Nearest(p);
             Point<TSpace> pulled = own.PointAt(t);
             if (distance <= tolerance && other.Nearest(pulled).Distance <= tolerance)

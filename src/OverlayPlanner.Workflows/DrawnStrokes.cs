@@ -17,7 +17,9 @@ public static class DrawnStrokes
     public static IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> Read(ReadOnlyMemory<byte> bytes, string name)
     {
         string text = System.Text.Encoding.UTF8.GetString(bytes.Span).TrimStart('\uFEFF').TrimStart();
-        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes = text.StartsWith('<') ? ReadSvg(text, name) : ReadJson(text, name);
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes = text.StartsWith('<')
+            ? ReadSvg(text, name)
+            : ReadJson(text, name);
         int points = strokes.Sum(s => s.Count);
         if (points == 0)
         {
@@ -26,7 +28,11 @@ public static class DrawnStrokes
 
         if (points > MostPoints)
         {
-            throw new InputException("The drawing has more than 200,000 points", name, "Draw with fewer points, or thin them out.");
+            throw new InputException(
+                "The drawing has more than 200,000 points",
+                name,
+                "Draw with fewer points, or thin them out."
+            );
         }
 
         return strokes;
@@ -39,7 +45,9 @@ public static class DrawnStrokes
             using JsonDocument document = JsonDocument.Parse(text, new JsonDocumentOptions { MaxDepth = 8 });
             return
             [
-                .. document.RootElement.EnumerateArray().Select(stroke => stroke.EnumerateArray().Select(PointOf).ToList()),
+                .. document
+                    .RootElement.EnumerateArray()
+                    .Select(stroke => stroke.EnumerateArray().Select(PointOf).ToList()),
             ];
         }
         catch (Exception e) when (e is JsonException or InvalidOperationException or FormatException)
@@ -58,7 +66,9 @@ public static class DrawnStrokes
                 e.ValueKind == JsonValueKind.Array && e.GetArrayLength() == 2
                     ? new(e[0].GetDouble(), e[1].GetDouble())
                     : throw new FormatException("A point is [x, y].");
-            return p.IsFinite && Math.Abs(p.X) < 1e6 && Math.Abs(p.Y) < 1e6 ? p : throw new FormatException("Not a place.");
+            return p.IsFinite && Math.Abs(p.X) < 1e6 && Math.Abs(p.Y) < 1e6
+                ? p
+                : throw new FormatException("Not a place.");
         }
     }
 
@@ -74,7 +84,10 @@ public static class DrawnStrokes
         {
             throw new InputException(
                 "The SVG drawing can't be read",
-                string.Create(CultureInfo.InvariantCulture, $"{name}{(e is XmlException x ? $", line {x.LineNumber}" : "")}"),
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"{name}{(e is XmlException x ? $", line {x.LineNumber}" : "")}"
+                ),
                 "Give well-formed SVG whose user unit is an inch.",
                 e
             );

@@ -38,12 +38,17 @@ public static class InputFiles
 
             if (info.Length > LargestJson)
             {
-                throw new InputException("The file is too large for what it should be", path, "Give the file that the program wrote.");
+                throw new InputException(
+                    "The file is too large for what it should be",
+                    path,
+                    "Give the file that the program wrote."
+                );
             }
 
             return File.ReadAllBytes(path);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        catch (Exception e)
+            when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
         {
             throw new InputException("The file can't be read", path, "Check its name and rights.", e);
         }
@@ -83,7 +88,8 @@ public static class InputFiles
 
         Edge<ClothSpace> edge = map.EdgeOf(map.SeamOf(move.Seam));
         bool fits =
-            (edge.From == move.Path.From && edge.To == move.Path.To) || (edge.To == move.Path.From && edge.From == move.Path.To);
+            (edge.From == move.Path.From && edge.To == move.Path.To)
+            || (edge.To == move.Path.From && edge.From == move.Path.To);
         if (!fits)
         {
             throw new InputException(

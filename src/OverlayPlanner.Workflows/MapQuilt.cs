@@ -49,7 +49,11 @@ public static class MapQuilt
 
     /// <summary>Does the work in memory.</summary>
     /// <exception cref="InputException">The photograph or the corners can't be used.</exception>
-    public static MappedQuilt Run(MapWishes wishes, IProgress<string>? progress = null, CancellationToken cancellation = default)
+    public static MappedQuilt Run(
+        MapWishes wishes,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
     {
         ArgumentNullException.ThrowIfNull(wishes);
         LensProfile? lens = wishes.Lens is { } path ? LensProfile.Read(InputFiles.ReadAll(path), path) : null;

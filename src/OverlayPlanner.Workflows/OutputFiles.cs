@@ -35,7 +35,11 @@ public sealed partial class OutputFiles
         string? folder = Path.GetDirectoryName(full);
         if (folder is not null && !Directory.Exists(folder))
         {
-            throw new InputException("The target's folder does not exist", folder, "Make the folder first, or give another place.");
+            throw new InputException(
+                "The target's folder does not exist",
+                folder,
+                "Make the folder first, or give another place."
+            );
         }
 
         if (File.Exists(full) && !mayReplace(full))
@@ -81,7 +85,11 @@ public sealed partial class OutputFiles
                 current = target;
                 if (File.Exists(target) && !mayReplace(target))
                 {
-                    throw new InputException("The target exists", target, "It appeared meanwhile; give another name, or --force.");
+                    throw new InputException(
+                        "The target exists",
+                        target,
+                        "It appeared meanwhile; give another name, or --force."
+                    );
                 }
 
                 File.Move(temporary, target, overwrite: true);

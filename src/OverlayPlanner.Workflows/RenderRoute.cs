@@ -14,7 +14,7 @@ public static class RenderRoute
 {
     /// <summary>The endings that <see cref="Plot"/> knows, with their dot.</summary>
     public static IReadOnlyList<string> PlotterEndings { get; } =
-        [.. Enum.GetNames<PlotterFormat>().Select(n => "." + n.ToLowerInvariant())];
+    [.. Enum.GetNames<PlotterFormat>().Select(n => "." + n.ToLowerInvariant())];
 
     /// <summary>Writes true-size trace sheets.</summary>
     /// <exception cref="InputException">The route, the paper or the target can't be used.</exception>
@@ -105,13 +105,15 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the projector's picture",
-            (r, c) => ProjectorFrame.Render(r, c, profile.ProjectorFromCloth, profile.Width, profile.Height, cancellation),
+            (r, c) =>
+                ProjectorFrame.Render(r, c, profile.ProjectorFromCloth, profile.Width, profile.Height, cancellation),
             cancellation
         );
     }
 
     private static PlotterFormat FormatOf(string path) =>
-        Enum.TryParse(Path.GetExtension(path).TrimStart('.'), ignoreCase: true, out PlotterFormat format) && Enum.IsDefined(format)
+        Enum.TryParse(Path.GetExtension(path).TrimStart('.'), ignoreCase: true, out PlotterFormat format)
+        && Enum.IsDefined(format)
             ? format
             : throw new InputException(
                 $"The ending of \"{Path.GetFileName(path)}\" is no plotter format",

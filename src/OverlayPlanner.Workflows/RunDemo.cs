@@ -37,7 +37,11 @@ public static class RunDemo
     /// <summary>Runs every stage. Files of an earlier demo in that folder are replaced; nothing else is.</summary>
     /// <param name="folder">Made where it does not exist.</param>
     /// <exception cref="InputException">The folder can't be made or written, or holds a file of its own by one of the names.</exception>
-    public static DemoResult Run(string folder, IProgress<string>? progress = null, CancellationToken cancellation = default)
+    public static DemoResult Run(
+        string folder,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
     {
         ArgumentNullException.ThrowIfNull(folder);
         MakeFolder(folder);
@@ -76,24 +80,44 @@ public static class RunDemo
         findings.AddRange(mapped.Findings);
         QuiltMap map = mapped.Map;
         progress?.Report("Planning the routes");
-        RoutePlan plan = RoutePlanner.Plan(map, new RouteWishes { Block = map.Blocks.Count > 0 ? map.Blocks[0].Id : null }, cancellation);
+        RoutePlan plan = RoutePlanner.Plan(
+            map,
+            new RouteWishes { Block = map.Blocks.Count > 0 ? map.Blocks[0].Id : null },
+            cancellation
+        );
         RoutePlan top = RoutePlanner.Plan(map, new RouteWishes { Candidates = 1 }, cancellation);
         findings.AddRange(plan.Findings);
         Route route = plan.Route;
         RouteCandidate best = route.CandidateOf(null);
 
         progress?.Report("Drawing sheets, card and pictures");
-        ProjectorProfile projector = DemoProjector(map);
+        ProjectorProfile projector = DemoProjector(Box<ClothSpace>.Around(best.AllMoves.SelectMany(m => new[] { m.Path.From, m.Path.To })));
         files.Add(At("photo.jpg"), sample.Jpeg);
         files.Add(At("quilt.json"), QuiltMapFile.Write(map));
         Add("preview.png", MapPreview.Render(mapped.Rectified, map, mapped.Margin, cancellation));
         files.Add(At("route.json"), RouteFile.Write(route));
         Add("route.png", RoutePicture.Render(route, best, 1400, cancellation));
-        Add("sheets.pdf", TraceSheets.Render(route, best, new SheetWishes { Paper = PaperSize.Parse("letter") }, cancellation));
-        Add("card.pdf", StitchCard.Render(route, best, new CardWishes { Paper = PaperSize.Parse("letter") }, cancellation));
+        Add(
+            "sheets.pdf",
+            TraceSheets.Render(route, best, new SheetWishes { Paper = PaperSize.Parse("letter") }, cancellation)
+        );
+        Add(
+            "card.pdf",
+            StitchCard.Render(route, best, new CardWishes { Paper = PaperSize.Parse("letter") }, cancellation)
+        );
         Add("route.svg", PlotterFile.Render(route, best, PlotterFormat.Svg, marks: false, cancellation));
         files.Add(At("projector.json"), projector.Write());
-        Add("frame.png", ProjectorFrame.Render(route, best, projector.ProjectorFromCloth, projector.Width, projector.Height, cancellation));
+        Add(
+            "frame.png",
+            ProjectorFrame.Render(
+                route,
+                best,
+                projector.ProjectorFromCloth,
+                projector.Width,
+                projector.Height,
+                cancellation
+            )
+        );
         files.Add(At("route-top.json"), RouteFile.Write(top.Route));
         Add("route-top.png", RoutePicture.Render(top.Route, top.Route.CandidateOf(null), 1800, cancellation));
         files.Add(At(Manifest), WriteManifest());
@@ -123,23 +147,21 @@ public static class RunDemo
         ("route-top.json", "that route"),
     ];
 
-    // An invented 1920 × 1080 projector hung a little to one side: the map fills most of its picture, keystoned.
-    private static ProjectorProfile DemoProjector(QuiltMap map)
+    // An invented 1920 × 1080 projector hung a little to one side: what is shown fills most of its picture, keystoned.
+    private static ProjectorProfile DemoProjector(Box<ClothSpace> shown)
     {
-        double w = map.Width.Inches;
-        double h = map.Height.Inches;
-        double scale = Math.Min(1700 / w, 980 / h);
-        double left = (1920 - scale * w) / 2;
-        double top = (1080 - scale * h) / 2;
-        double right = left + scale * w;
-        double bottom = top + scale * h;
+        double scale = Math.Min(1700 / shown.Width, 900 / shown.Height);
+        double left = (1920 - scale * shown.Width) / 2;
+        double top = (1080 - scale * shown.Height) / 2;
+        double right = left + scale * shown.Width;
+        double bottom = top + scale * shown.Height;
         return ProjectorCalibration
             .FromPoints(
                 [
-                    (new(0, 0), new(left + 22, top + 8)),
-                    (new(w, 0), new(right - 30, top + 18)),
-                    (new(w, h), new(right + 6, bottom - 4)),
-                    (new(0, h), new(left - 12, bottom - 10)),
+                    (new(shown.Left, shown.Top), new(left + 22, top + 8)),
+                    (new(shown.Right, shown.Top), new(right - 30, top + 18)),
+                    (new(shown.Right, shown.Bottom), new(right + 6, bottom - 4)),
+                    (new(shown.Left, shown.Bottom), new(left - 12, bottom - 10)),
                 ],
                 1920,
                 1080
@@ -153,7 +175,8 @@ public static class RunDemo
         {
             Directory.CreateDirectory(folder);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        catch (Exception e)
+            when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
         {
             throw new InputException("The folder can't be made", folder, "Give another place, or mend its rights.", e);
         }
@@ -176,7 +199,13 @@ public static class RunDemo
                 : throw new JsonException("another format");
         }
         catch (Exception e)
-            when (e is JsonException or IOException or UnauthorizedAccessException or InvalidOperationException or KeyNotFoundException)
+            when (e
+                    is JsonException
+                        or IOException
+                        or UnauthorizedAccessException
+                        or InvalidOperationException
+                        or KeyNotFoundException
+            )
         {
             throw new InputException(
                 $"{Manifest} in that folder is no manifest of a demo",

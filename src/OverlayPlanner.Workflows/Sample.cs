@@ -18,16 +18,21 @@ public sealed record Sample(byte[] Jpeg, IReadOnlyList<Point<PhotoSpace>> Corner
         JsonElement size = root.GetProperty("size");
         return new(
             Resource("sampler-top.jpg"),
-            [.. root.GetProperty("corners").EnumerateArray().Select(c => new Point<PhotoSpace>(c[0].GetDouble(), c[1].GetDouble()))],
-            Length.FromInches(size.GetProperty("width").GetDouble()),
-            Length.FromInches(size.GetProperty("height").GetDouble())
+            [
+                .. root.GetProperty("cornersPx")
+                    .EnumerateArray()
+                    .Select(c => new Point<PhotoSpace>(c[0].GetDouble(), c[1].GetDouble())),
+            ],
+            Length.FromInches(size[0].GetDouble()),
+            Length.FromInches(size[1].GetDouble())
         );
     }
 
     private static byte[] Resource(string name)
     {
         using Stream stream =
-            typeof(Sample).Assembly.GetManifestResourceStream(name) ?? throw new InvalidOperationException($"The sample {name} is missing.");
+            typeof(Sample).Assembly.GetManifestResourceStream(name)
+            ?? throw new InvalidOperationException($"The sample {name} is missing.");
         using MemoryStream copy = new();
         stream.CopyTo(copy);
         return copy.ToArray();

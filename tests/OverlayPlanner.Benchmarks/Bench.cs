@@ -19,11 +19,17 @@ internal static class Bench
 
     private static readonly (string Name, Func<bool, IEnumerable<(string, string, string, bool)>> Run)[] Boards =
     [
-        ("routing", Routing.RoutingScoreboard.Run),
+        //R ("routing", Routing.RoutingScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
-        ("detection", Detection.DetectionScoreboard.Run),
+        //D ("detection", Detection.DetectionScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
     ];
+
+    private static readonly JsonSerializerOptions Indented = new()
+    {
+        WriteIndented = true,
+        Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+    };
 
     public static int Run(string[] arguments)
     {
@@ -32,7 +38,9 @@ internal static class Bench
         string? unknown = names.FirstOrDefault(n => Boards.All(b => b.Name != n));
         if (unknown is not null)
         {
-            Console.Error.WriteLine($"There is no scoreboard \"{unknown}\". There are: {string.Join(", ", Boards.Select(b => b.Name))}.");
+            Console.Error.WriteLine(
+                $"There is no scoreboard \"{unknown}\". There are: {string.Join(", ", Boards.Select(b => b.Name))}."
+            );
             return 2;
         }
 
@@ -55,7 +63,10 @@ internal static class Bench
 
         int missed = scores.Count(s => !s.Score.Met);
         Console.WriteLine(
-            string.Create(CultureInfo.InvariantCulture, $"{scores.Count} figures, {missed} below target{(quick ? " (quick run: fewer cases)" : "")}")
+            string.Create(
+                CultureInfo.InvariantCulture,
+                $"{scores.Count} figures, {missed} below target{(quick ? " (quick run: fewer cases)" : "")}"
+            )
         );
         if (!quick)
         {
@@ -81,8 +92,7 @@ internal static class Bench
         }
 
         Directory.CreateDirectory(Path.GetDirectoryName(path)!);
-        JsonSerializerOptions options = new() { WriteIndented = true, Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping };
-        File.WriteAllText(path, JsonSerializer.Serialize(boards, options) + "\n");
+        File.WriteAllText(path, JsonSerializer.Serialize(boards, Indented) + "\n");
 
         StringBuilder table = new();
         table.AppendLine(Begin).AppendLine();
@@ -92,7 +102,10 @@ internal static class Bench
             table.AppendLine("| what | measured | target | met |").AppendLine("|---|---|---|---|");
             foreach (Score s in rows)
             {
-                string met = s.Target is "-" or "" ? "" : s.Met ? "yes" : "**no**";
+                string met =
+                    s.Target is "-" or "" ? ""
+                    : s.Met ? "yes"
+                    : "**no**";
                 table.AppendLine($"| {s.Case} | {s.Number} | {s.Target} | {met} |");
             }
 
@@ -111,7 +124,12 @@ internal static class Bench
         int to = text.IndexOf(End, StringComparison.Ordinal);
         if (from >= 0 && to > from)
         {
-            File.WriteAllText(readme, text[..from] + table.ToString().Replace("\r\n", "\n", StringComparison.Ordinal) + text[(to + End.Length)..]);
+            File.WriteAllText(
+                readme,
+                text[..from]
+                    + table.ToString().Replace("\r\n", "\n", StringComparison.Ordinal)
+                    + text[(to + End.Length)..]
+            );
         }
     }
 

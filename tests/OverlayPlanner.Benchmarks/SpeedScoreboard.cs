@@ -19,11 +19,24 @@ public static class SpeedScoreboard
             string corners = string.Join(' ', sample.Corners.Select(c => FormattableString.Invariant($"{c.X},{c.Y}")));
             string size = FormattableString.Invariant($"{sample.Width.Inches}x{sample.Height.Inches}");
             int repeats = quick ? 1 : 3;
-            (double demoSeconds, double demoMemory) = Best(repeats, () => Measure(["demo", "--out", Path.Combine(folder, "demo")]));
+            (double demoSeconds, double demoMemory) = Best(
+                repeats,
+                () => Measure(["demo", "--out", Path.Combine(folder, "demo")])
+            );
             (double mapSeconds, double mapMemory) = Best(
                 repeats,
                 () =>
-                    Measure(["map", photo, "--corners", corners, "--size", size, "--out", Path.Combine(folder, "quilt.json"), "--force"])
+                    Measure([
+                        "map",
+                        photo,
+                        "--corners",
+                        corners,
+                        "--size",
+                        size,
+                        "--out",
+                        Path.Combine(folder, "quilt.json"),
+                        "--force",
+                    ])
             );
             return
             [
@@ -39,7 +52,10 @@ public static class SpeedScoreboard
         }
     }
 
-    private static (double Seconds, double Megabytes) Best(int repeats, Func<(double Seconds, double Megabytes)> measure)
+    private static (double Seconds, double Megabytes) Best(
+        int repeats,
+        Func<(double Seconds, double Megabytes)> measure
+    )
     {
         // The median of the times and the worst of the memories.
         (double Seconds, double Megabytes)[] all = [.. Enumerable.Range(0, repeats).Select(_ => measure())];
@@ -49,9 +65,15 @@ public static class SpeedScoreboard
     private static (double Seconds, double Megabytes) Measure(string[] arguments)
     {
         string program = Directory
-            .EnumerateFiles(Path.Combine(Bench.Root(), "src", "OverlayPlanner.Cli", "bin", "Release"), "overlayplanner.dll", SearchOption.AllDirectories)
-            .First(p => !p.Contains($"{Path.DirectorySeparatorChar}ref{Path.DirectorySeparatorChar}", StringComparison.Ordinal));
-        ProcessStartInfo info = new("dotnet") { RedirectStandardOutput = true, RedirectStandardError = true };
+            .EnumerateFiles(
+                Path.Combine(Bench.Root(), "src", "OverlayPlanner.Cli", "bin", "Release"),
+                "overlayplanner.dll",
+                SearchOption.AllDirectories
+            )
+            .First(p =>
+                !p.Contains($"{Path.DirectorySeparatorChar}ref{Path.DirectorySeparatorChar}", StringComparison.Ordinal)
+            );
+        ProcessStartInfo info = new("dotnet") { UseShellExecute = false, RedirectStandardOutput = true, RedirectStandardError = true };
         info.ArgumentList.Add(program);
         foreach (string a in arguments)
         {
@@ -80,7 +102,9 @@ public static class SpeedScoreboard
         Task.WaitAll(output, error);
         return process.ExitCode == 0
             ? (seconds, peak / 1e6)
-            : throw new InvalidOperationException($"{string.Join(' ', arguments)} ended with {process.ExitCode}: {error.Result}");
+            : throw new InvalidOperationException(
+                $"{string.Join(' ', arguments)} ended with {Text($"{process.ExitCode}")}: {error.Result}"
+            );
     }
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

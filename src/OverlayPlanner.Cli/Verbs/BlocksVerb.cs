@@ -22,9 +22,7 @@ internal static class BlocksVerb
     {
         Option<bool> json = Terminal.Json();
         Command command = new("list", "Lists the blocks.") { json };
-        command.SetAction(
-            (r, cancellation) => Task.FromResult(terminal.Run(r.GetValue(json), cancellation, _ => ListAnswer()))
-        );
+        terminal.Bind(command, json, (r, _, cancellation) => ListAnswer());
         return command;
     }
 
@@ -33,13 +31,14 @@ internal static class BlocksVerb
         JsonArray blocks =
         [
             .. BlockLibrary.All.Select(b =>
-                (JsonNode)new JsonObject
-                {
-                    ["id"] = b.Id,
-                    ["name"] = b.Name,
-                    ["grid"] = b.Grid,
-                    ["family"] = b.Family,
-                }
+                (JsonNode)
+                    new JsonObject
+                    {
+                        ["id"] = b.Id,
+                        ["name"] = b.Name,
+                        ["grid"] = b.Grid,
+                        ["family"] = b.Family,
+                    }
             ),
         ];
         return new(
@@ -47,7 +46,9 @@ internal static class BlocksVerb
             [],
             console =>
             {
-                Table table = new Table().Border(TableBorder.Simple).AddColumns("id", "name", "family", "patches", "remark");
+                Table table = new Table()
+                    .Border(TableBorder.Simple)
+                    .AddColumns("id", "name", "family", "patches", "remark");
                 foreach (BlockDraft b in BlockLibrary.All)
                 {
                     table.AddRow(
@@ -67,9 +68,21 @@ internal static class BlocksVerb
     private static Command CreateDraft(Terminal terminal)
     {
         Argument<string> name = new("NAME") { Description = "The block's id or name." };
-        Option<string> size = new("--size") { DefaultValueFactory = _ => "12", Description = "Finished side of a block, inches or mm." };
-        Option<string> repeat = new("--repeat") { DefaultValueFactory = _ => "1x1", Description = "Blocks across x down." };
-        Option<string> sash = new("--sash") { DefaultValueFactory = _ => "0", Description = "Finished width of the strips between blocks." };
+        Option<string> size = new("--size")
+        {
+            DefaultValueFactory = _ => "12",
+            Description = "Finished side of a block, inches or mm.",
+        };
+        Option<string> repeat = new("--repeat")
+        {
+            DefaultValueFactory = _ => "1x1",
+            Description = "Blocks across x down.",
+        };
+        Option<string> sash = new("--sash")
+        {
+            DefaultValueFactory = _ => "0",
+            Description = "Finished width of the strips between blocks.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -83,29 +96,24 @@ internal static class BlocksVerb
             force,
             json,
         };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        _ =>
-                        {
-                            (int columns, int rows) = Values.Counts(r.GetRequiredValue(repeat), "--repeat");
-                            (Written written, QuiltMap map) = DraftBlocks.Run(
-                                r.GetRequiredValue(name),
-                                Values.Length(r.GetRequiredValue(size), "--size"),
-                                columns,
-                                rows,
-                                Values.Length(r.GetRequiredValue(sash), "--sash"),
-                                r.GetRequiredValue(output),
-                                new OutputFiles(r.GetValue(force)),
-                                cancellation
-                            );
-                            return Terminal.Wrote(written, MapVerb.Summary(map), console => MapVerb.Show(console, map));
-                        }
-                    )
-                )
+        terminal.Bind(
+            command,
+            json,
+            (r, _, cancellation) =>
+            {
+                (int columns, int rows) = Values.Counts(r.GetRequiredValue(repeat), "--repeat");
+                (Written written, QuiltMap map) = DraftBlocks.Run(
+                    r.GetRequiredValue(name),
+                    Values.Length(r.GetRequiredValue(size), "--size"),
+                    columns,
+                    rows,
+                    Values.Length(r.GetRequiredValue(sash), "--sash"),
+                    r.GetRequiredValue(output),
+                    new OutputFiles(r.GetValue(force)),
+                    cancellation
+                );
+                return Terminal.Wrote(written, MapVerb.Summary(map), console => MapVerb.Show(console, map));
+            }
         );
         return command;
     }

@@ -15,40 +15,39 @@ internal static class CheckVerb
         Argument<string> quilt = new("QUILT") { Description = "The quilt map (JSON)." };
         Argument<string> drawn = new("DRAWN")
         {
-            Description = "The drawing: JSON [[[x,y],…],…], one list for each stroke, or SVG whose unit is an inch; - for standard input.",
+            Description =
+                "The drawing: JSON [[[x,y],…],…], one list for each stroke, or SVG whose unit is an inch; - for standard input.",
         };
         Option<bool> json = Terminal.Json();
-        Command command = new("check", "A route drawn by hand against a quilt map: what is missed, doubled, crossed and broken.")
+        Command command = new(
+            "check",
+            "A route drawn by hand against a quilt map: what is missed, doubled, crossed and broken."
+        )
         {
             quilt,
             drawn,
             json,
         };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        _ =>
-                        {
-                            (DrawnJudgement judged, IReadOnlyList<Finding> findings) = CheckDrawing.Run(
-                                r.GetRequiredValue(quilt),
-                                r.GetRequiredValue(drawn),
-                                cancellation
-                            );
-                            JsonObject document = new()
-                            {
-                                ["missed"] = List(judged.Missed),
-                                ["doubled"] = List(judged.Doubled),
-                                ["crossed"] = List(judged.Crossed),
-                                ["broken"] = List(judged.Broken),
-                                ["score"] = judged.Score,
-                            };
-                            return new(document, findings, console => Show(console, judged));
-                        }
-                    )
-                )
+        terminal.Bind(
+            command,
+            json,
+            (r, _, cancellation) =>
+            {
+                (DrawnJudgement judged, IReadOnlyList<Finding> findings) = CheckDrawing.Run(
+                    r.GetRequiredValue(quilt),
+                    r.GetRequiredValue(drawn),
+                    cancellation
+                );
+                JsonObject document = new()
+                {
+                    ["missed"] = List(judged.Missed),
+                    ["doubled"] = List(judged.Doubled),
+                    ["crossed"] = List(judged.Crossed),
+                    ["broken"] = List(judged.Broken),
+                    ["score"] = judged.Score,
+                };
+                return new(document, findings, console => Show(console, judged));
+            }
         );
         return command;
     }
@@ -56,13 +55,14 @@ internal static class CheckVerb
     private static JsonArray List(IReadOnlyList<DrawnFault> faults) =>
         [
             .. faults.Select(f =>
-                (JsonNode)new JsonObject
-                {
-                    ["seam"] = f.Seam,
-                    ["x"] = f.At.X,
-                    ["y"] = f.At.Y,
-                    ["inches"] = f.Length.Inches,
-                }
+                (JsonNode)
+                    new JsonObject
+                    {
+                        ["seam"] = f.Seam,
+                        ["x"] = f.At.X,
+                        ["y"] = f.At.Y,
+                        ["inches"] = f.Length.Inches,
+                    }
             ),
         ];
 
@@ -84,7 +84,12 @@ internal static class CheckVerb
         {
             foreach (DrawnFault f in faults)
             {
-                table.AddRow(what, Markup.Escape(f.Seam ?? ""), Text($"{f.At.X:0.##}, {f.At.Y:0.##}"), f.Length.ToSixteenths());
+                table.AddRow(
+                    what,
+                    Markup.Escape(f.Seam ?? ""),
+                    Text($"{f.At.X:0.##}, {f.At.Y:0.##}"),
+                    f.Length.ToSixteenths()
+                );
             }
         }
     }

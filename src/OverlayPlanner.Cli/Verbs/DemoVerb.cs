@@ -11,28 +11,31 @@ internal static class DemoVerb
 {
     public static Command Create(Terminal terminal)
     {
-        Option<string> output = new("--out") { DefaultValueFactory = _ => "demo-out", Description = "The folder to write into." };
+        Option<string> output = new("--out")
+        {
+            DefaultValueFactory = _ => "demo-out",
+            Description = "The folder to write into.",
+        };
         Option<bool> json = Terminal.Json();
-        Command command = new("demo", "The whole job on the bundled sample photograph, into a folder.") { output, json };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        progress =>
-                        {
-                            DemoResult demo = RunDemo.Run(r.GetRequiredValue(output), progress, cancellation);
-                            JsonObject more = new()
-                            {
-                                ["map"] = MapVerb.Summary(demo.Map),
-                                ["choices"] = demo.Route.Candidates.Count,
-                            };
-                            Answer answer = Terminal.Wrote(demo.Written, more);
-                            return answer with { Show = console => Show(console, demo, r.GetRequiredValue(output)) };
-                        }
-                    )
-                )
+        Command command = new("demo", "The whole job on the bundled sample photograph, into a folder.")
+        {
+            output,
+            json,
+        };
+        terminal.Bind(
+            command,
+            json,
+            (r, progress, cancellation) =>
+            {
+                DemoResult demo = RunDemo.Run(r.GetRequiredValue(output), progress, cancellation);
+                JsonObject more = new()
+                {
+                    ["map"] = MapVerb.Summary(demo.Map),
+                    ["choices"] = demo.Route.Candidates.Count,
+                };
+                Answer answer = Terminal.Wrote(demo.Written, more);
+                return answer with { Show = console => Show(console, demo, r.GetRequiredValue(output)) };
+            }
         );
         return command;
     }
@@ -41,14 +44,17 @@ internal static class DemoVerb
     {
         RouteCandidate best = demo.Route.CandidateOf(null);
         RouteCandidate top = demo.WholeTop.CandidateOf(null);
-        Table files = new Table().Border(TableBorder.Simple).AddColumns($"in {Markup.Escape(folder)}", "open it to see");
+        Table files = new Table()
+            .Border(TableBorder.Simple)
+            .AddColumns($"in {Markup.Escape(folder)}", "open it to see");
         foreach ((string file, string look) in demo.Guide)
         {
             files.AddRow(file, Markup.Escape(look));
         }
 
         console.Write(files);
-        string pattern = demo.Map.Blocks.Count > 0 ? demo.Map.Blocks[0].Pattern ?? "a block of no known name" : "no block";
+        string pattern =
+            demo.Map.Blocks.Count > 0 ? demo.Map.Blocks[0].Pattern ?? "a block of no known name" : "no block";
         Table proven = new Table().Border(TableBorder.Simple).AddColumns("found and proven", "");
         proven.AddRow(
             "found in the photograph",
@@ -60,9 +66,14 @@ internal static class DemoVerb
         );
         AddRoute(proven, "one block", demo.Route, best);
         AddRoute(proven, "the whole top", demo.WholeTop, top);
-        proven.AddRow("other choices for the block", Markup.Escape(string.Join("; ", demo.Route.Candidates.Skip(1).Select(c => $"{c.Name}: {c.Design}"))));
+        proven.AddRow(
+            "other choices for the block",
+            Markup.Escape(string.Join("; ", demo.Route.Candidates.Skip(1).Select(c => $"{c.Name}: {c.Design}")))
+        );
         console.Write(proven);
-        console.WriteLine("Before anything is laid on a quilt: print one sheet at 100 % and measure its 1 in square, both ways.");
+        console.WriteLine(
+            "Before anything is laid on a quilt: print one sheet at 100 % and measure its 1 in square, both ways."
+        );
         console.WriteLine("Stop the needle before hands go near it; follow the machine's manual first.");
     }
 

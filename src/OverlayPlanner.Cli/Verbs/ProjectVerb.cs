@@ -21,7 +21,11 @@ internal static class ProjectVerb
             Required = true,
             Description = "Four or more cloth inches = projector pixels: \"0,0=102,88 24,0=1820,95 …\".",
         };
-        Option<string> pixels = new("--pixels") { Required = true, Description = "The projector's picture: WxH in pixels." };
+        Option<string> pixels = new("--pixels")
+        {
+            Required = true,
+            Description = "The projector's picture: WxH in pixels.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The profile to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -36,28 +40,23 @@ internal static class ProjectVerb
             force,
             json,
         };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        _ =>
-                        {
-                            (int width, int height) = Values.Counts(r.GetRequiredValue(pixels), "--pixels");
-                            (Written written, ProjectorProfile profile) = CalibrateProjector.Run(
-                                Values.Pairs(r.GetRequiredValue(points), "--points"),
-                                width,
-                                height,
-                                r.GetRequiredValue(output),
-                                new OutputFiles(r.GetValue(force)),
-                                cancellation
-                            );
-                            JsonObject more = new() { ["width"] = profile.Width, ["height"] = profile.Height };
-                            return Terminal.Wrote(written, more);
-                        }
-                    )
-                )
+        terminal.Bind(
+            command,
+            json,
+            (r, _, cancellation) =>
+            {
+                (int width, int height) = Values.Counts(r.GetRequiredValue(pixels), "--pixels");
+                (Written written, ProjectorProfile profile) = CalibrateProjector.Run(
+                    Values.Pairs(r.GetRequiredValue(points), "--points"),
+                    width,
+                    height,
+                    r.GetRequiredValue(output),
+                    new OutputFiles(r.GetValue(force)),
+                    cancellation
+                );
+                JsonObject more = new() { ["width"] = profile.Width, ["height"] = profile.Height };
+                return Terminal.Wrote(written, more);
+            }
         );
         return command;
     }
@@ -65,7 +64,11 @@ internal static class ProjectVerb
     private static Command CreateRender(Terminal terminal)
     {
         Argument<string> route = new("ROUTE") { Description = "The route (JSON)." };
-        Option<string> projector = new("--projector") { Required = true, Description = "The projector's profile (JSON)." };
+        Option<string> projector = new("--projector")
+        {
+            Required = true,
+            Description = "The projector's profile (JSON).",
+        };
         Option<string?> candidate = RouteOutput.Candidate();
         Option<string> output = new("--out") { Required = true, Description = "The picture to write (PNG)." };
         Option<bool> force = Terminal.Force();
@@ -79,24 +82,19 @@ internal static class ProjectVerb
             force,
             json,
         };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        progress =>
-                            Terminal.Wrote(
-                                RenderRoute.Frame(
-                                    r.GetRequiredValue(route),
-                                    r.GetValue(candidate),
-                                    r.GetRequiredValue(projector),
-                                    r.GetRequiredValue(output),
-                                    new OutputFiles(r.GetValue(force)),
-                                    progress,
-                                    cancellation
-                                )
-                            )
+        terminal.Bind(
+            command,
+            json,
+            (r, progress, cancellation) =>
+                Terminal.Wrote(
+                    RenderRoute.Frame(
+                        r.GetRequiredValue(route),
+                        r.GetValue(candidate),
+                        r.GetRequiredValue(projector),
+                        r.GetRequiredValue(output),
+                        new OutputFiles(r.GetValue(force)),
+                        progress,
+                        cancellation
                     )
                 )
         );

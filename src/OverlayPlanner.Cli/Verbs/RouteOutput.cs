@@ -26,7 +26,10 @@ internal static class RouteOutput
             DefaultValueFactory = _ => "letter",
             Description = "letter, legal, tabloid, a4, a3, or WxH in inches or mm.",
         };
-        Option<bool> withMarks = new("--marks") { Description = "Draw the map's outline and registration crosses too." };
+        Option<bool> withMarks = new("--marks")
+        {
+            Description = "Draw the map's outline and registration crosses too.",
+        };
         Option<string> output = new("--out") { Required = true, Description = outputDescription };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -44,25 +47,20 @@ internal static class RouteOutput
         command.Add(output);
         command.Add(force);
         command.Add(json);
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        progress =>
-                        {
-                            RouteQuestion question = new(
-                                r.GetRequiredValue(route),
-                                r.GetValue(candidate),
-                                paper ? PaperSize.Parse(r.GetRequiredValue(paperName)) : null,
-                                marks && r.GetValue(withMarks),
-                                r.GetRequiredValue(output)
-                            );
-                            return Terminal.Wrote(render(question, new OutputFiles(r.GetValue(force)), progress, cancellation));
-                        }
-                    )
-                )
+        terminal.Bind(
+            command,
+            json,
+            (r, progress, cancellation) =>
+            {
+                RouteQuestion question = new(
+                    r.GetRequiredValue(route),
+                    r.GetValue(candidate),
+                    paper ? PaperSize.Parse(r.GetRequiredValue(paperName)) : null,
+                    marks && r.GetValue(withMarks),
+                    r.GetRequiredValue(output)
+                );
+                return Terminal.Wrote(render(question, new OutputFiles(r.GetValue(force)), progress, cancellation));
+            }
         );
         return command;
     }

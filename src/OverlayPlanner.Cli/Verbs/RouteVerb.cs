@@ -15,15 +15,23 @@ internal static class RouteVerb
     {
         Argument<string> quilt = new("QUILT") { Description = "The quilt map (JSON)." };
         Option<string?> block = new("--block") { Description = "Plan one block, by its id; the whole map otherwise." };
-        Option<string?> start = new("--start") { Description = "Where the needle starts: x,y in inches, a point or a place along a seam." };
+        Option<string?> start = new("--start")
+        {
+            Description = "Where the needle starts: x,y in inches, a point or a place along a seam.",
+        };
         Option<string?> end = new("--end") { Description = "Where it ends: x,y in inches." };
         Option<string> lines = new("--lines")
         {
             DefaultValueFactory = _ => "seams+arcs",
-            Description = "seams: nothing is added; seams+arcs: lines are added inside patches where they help; curves: arcs along the seams, no ditch.",
+            Description =
+                "seams: nothing is added; seams+arcs: lines are added inside patches where they help; curves: arcs along the seams, no ditch.",
         };
         lines.AcceptOnlyFromAmong("seams", "seams+arcs", "curves");
-        Option<string> outline = new("--outline") { DefaultValueFactory = _ => "none", Description = "The map's own outline: none, any (in any order), last." };
+        Option<string> outline = new("--outline")
+        {
+            DefaultValueFactory = _ => "none",
+            Description = "The map's own outline: none, any (in any order), last.",
+        };
         outline.AcceptOnlyFromAmong("none", "any", "last");
         Option<string> thread = new("--thread")
         {
@@ -31,10 +39,23 @@ internal static class RouteVerb
             Description = "free: nothing doubled, fewest starts; one: one thread, least doubled; mixed: least time.",
         };
         thread.AcceptOnlyFromAmong("free", "one", "mixed");
-        Option<string> candidates = new("--candidates") { DefaultValueFactory = _ => "3", Description = "How many choices to offer, 1 to 12." };
-        Option<string?> startCost = new("--start-cost") { Description = "Seconds that a start and its end cost (for --thread mixed)." };
-        Option<string?> inchCost = new("--inch-cost") { Description = "Seconds that an inch of backtracking costs (for --thread mixed)." };
-        Option<bool> through = new("--through") { Description = "Long seams go straight through four-way points; crossings there are counted." };
+        Option<string> candidates = new("--candidates")
+        {
+            DefaultValueFactory = _ => "3",
+            Description = "How many choices to offer, 1 to 12.",
+        };
+        Option<string?> startCost = new("--start-cost")
+        {
+            Description = "Seconds that a start and its end cost (for --thread mixed).",
+        };
+        Option<string?> inchCost = new("--inch-cost")
+        {
+            Description = "Seconds that an inch of backtracking costs (for --thread mixed).",
+        };
+        Option<bool> through = new("--through")
+        {
+            Description = "Long seams go straight through four-way points; crossings there are counted.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -55,60 +76,57 @@ internal static class RouteVerb
             force,
             json,
         };
-        command.SetAction(
-            (r, cancellation) =>
-                Task.FromResult(
-                    terminal.Run(
-                        r.GetValue(json),
-                        cancellation,
-                        progress =>
-                        {
-                            RouteWishes plain = new();
-                            RouteWishes wishes = plain with
-                            {
-                                Block = r.GetValue(block),
-                                Start = r.GetValue(start) is { } s ? Values.Point<ClothSpace>(s, "--start") : null,
-                                End = r.GetValue(end) is { } e ? Values.Point<ClothSpace>(e, "--end") : null,
-                                Lines = r.GetRequiredValue(lines) switch
-                                {
-                                    "seams" => LineChoice.Seams,
-                                    "curves" => LineChoice.Curves,
-                                    _ => LineChoice.SeamsAndArcs,
-                                },
-                                Outline = Enum.Parse<OutlineChoice>(r.GetRequiredValue(outline), ignoreCase: true),
-                                Thread = Enum.Parse<ThreadChoice>(r.GetRequiredValue(thread), ignoreCase: true),
-                                Candidates = Values.Count(r.GetRequiredValue(candidates), "--candidates", 1, 12),
-                                StartCostSeconds = r.GetValue(startCost) is { } c
-                                    ? Values.Number(c, "--start-cost", 0, 3600)
-                                    : plain.StartCostSeconds,
-                                InchCostSeconds = r.GetValue(inchCost) is { } i
-                                    ? Values.Number(i, "--inch-cost", 0, 3600)
-                                    : plain.InchCostSeconds,
-                                Through = r.GetValue(through),
-                            };
-                            (Written written, Route route) = PlanRoute.Run(
-                                r.GetRequiredValue(quilt),
-                                wishes,
-                                r.GetRequiredValue(output),
-                                new OutputFiles(r.GetValue(force)),
-                                progress,
-                                cancellation
-                            );
-                            JsonObject more = new()
-                            {
-                                ["candidates"] = new JsonArray([.. route.Candidates.Select(k => (JsonNode)Summary(route, k))]),
-                            };
-                            return Terminal.Wrote(written, more, console => Show(console, route));
-                        }
-                    )
-                )
+        terminal.Bind(
+            command,
+            json,
+            (r, progress, cancellation) =>
+            {
+                RouteWishes plain = new();
+                RouteWishes wishes = plain with
+                {
+                    Block = r.GetValue(block),
+                    Start = r.GetValue(start) is { } s ? Values.Point<ClothSpace>(s, "--start") : null,
+                    End = r.GetValue(end) is { } e ? Values.Point<ClothSpace>(e, "--end") : null,
+                    Lines = r.GetRequiredValue(lines) switch
+                    {
+                        "seams" => LineChoice.Seams,
+                        "curves" => LineChoice.Curves,
+                        _ => LineChoice.SeamsAndArcs,
+                    },
+                    Outline = Enum.Parse<OutlineChoice>(r.GetRequiredValue(outline), ignoreCase: true),
+                    Thread = Enum.Parse<ThreadChoice>(r.GetRequiredValue(thread), ignoreCase: true),
+                    Candidates = Values.Count(r.GetRequiredValue(candidates), "--candidates", 1, 12),
+                    StartCostSeconds = r.GetValue(startCost) is { } c
+                        ? Values.Number(c, "--start-cost", 0, 3600)
+                        : plain.StartCostSeconds,
+                    InchCostSeconds = r.GetValue(inchCost) is { } i
+                        ? Values.Number(i, "--inch-cost", 0, 3600)
+                        : plain.InchCostSeconds,
+                    Through = r.GetValue(through),
+                };
+                (Written written, Route route) = PlanRoute.Run(
+                    r.GetRequiredValue(quilt),
+                    wishes,
+                    r.GetRequiredValue(output),
+                    new OutputFiles(r.GetValue(force)),
+                    progress,
+                    cancellation
+                );
+                JsonObject more = new()
+                {
+                    ["candidates"] = new JsonArray([.. route.Candidates.Select(k => (JsonNode)Summary(route, k))]),
+                };
+                return Terminal.Wrote(written, more, console => Show(console, route));
+            }
         );
         return command;
     }
 
     internal static void Show(IAnsiConsole console, Route route)
     {
-        Table table = new Table().Border(TableBorder.Simple).AddColumns("choice", "what it does", "starts", "added in", "twice in", "crossings", "steps", "proven");
+        Table table = new Table()
+            .Border(TableBorder.Simple)
+            .AddColumns("choice", "what it does", "starts", "added in", "twice in", "crossings", "steps", "proven");
         foreach (RouteCandidate c in route.Candidates)
         {
             table.AddRow(
@@ -119,7 +137,9 @@ internal static class RouteVerb
                 Text($"{c.Measures.Doubled.Inches:0.0}"),
                 Text($"{c.Measures.Crossings}"),
                 Text($"{StitchStep.Of(route.Quilt, c).Count}"),
-                c.Proof.Optimal ? "least possible" : Text($"not the least: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
+                c.Proof.Optimal
+                    ? "least possible"
+                    : Text($"not the least: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
 

@@ -46,6 +46,11 @@ internal static class BlockLattice
             foreach (Axis r in rows)
             {
                 bool whole = c.Count == 1 && r.Count == 1;
+                if (whole && (c.Start > 2 * SameLineInches || r.Start > 2 * SameLineInches))
+                {
+                    continue;
+                }
+
                 bool square = Math.Abs(c.Side - r.Side) <= SquareWithin * Math.Max(c.Side, r.Side);
                 bool strips = c.Count == 1 || r.Count == 1 || Math.Abs(c.Gap - r.Gap) <= 2 * SameLineInches;
                 bool borders = whole || Math.Abs(c.Start - r.Start) <= 2 * SameLineInches;

@@ -32,6 +32,8 @@ internal sealed class CellPattern
     private const double Step = 1.0 / 40;
 
     private readonly (double X, double Y)[] points;
+    private Dictionary<(int, int), List<(double X, double Y)>>? grid;
+    private double gridWithin;
 
     private CellPattern((double X, double Y)[] points) => this.points = points;
 
@@ -71,18 +73,28 @@ internal sealed class CellPattern
     /// <summary>The inner seams of a draft.</summary>
     public static CellPattern Of(BlockDraft draft)
     {
+        // A side between two patches stands in the draft twice, once each way.
         List<Edge<ClothSpace>> lines = [];
-        HashSet<(double, double, double, double)> seen = [];
-        foreach (IReadOnlyList<(double X, double Y)> patch in draft.Patches)
+        HashSet<(double, double, double, double, double)> seen = [];
+        for (int patch = 0; patch < draft.Patches.Count; patch++)
         {
-            for (int i = 0; i < patch.Count; i++)
+            foreach (Edge<ClothSpace> side in draft.SidesOf(patch, new(0, 0), Geometry.Length.FromInches(1)))
             {
-                (double X, double Y) a = patch[i];
-                (double X, double Y) b = patch[(i + 1) % patch.Count];
-                (a, b) = a.CompareTo(b) <= 0 ? (a, b) : (b, a);
-                if (seen.Add((Math.Round(a.X, 6), Math.Round(a.Y, 6), Math.Round(b.X, 6), Math.Round(b.Y, 6))))
+                bool forward = (side.From.X, side.From.Y).CompareTo((side.To.X, side.To.Y)) <= 0;
+                Edge<ClothSpace> line = forward ? side : side.Reversed;
+                if (
+                    seen.Add(
+                        (
+                            Math.Round(line.From.X, 6),
+                            Math.Round(line.From.Y, 6),
+                            Math.Round(line.To.X, 6),
+                            Math.Round(line.To.Y, 6),
+                            Math.Round(line.Bulge, 6)
+                        )
+                    )
+                )
                 {
-                    lines.Add(new(new(a.X, a.Y), new(b.X, b.Y)));
+                    lines.Add(line);
                 }
             }
         }
@@ -114,19 +126,7 @@ internal sealed class CellPattern
 
     private double PartOn(CellPattern other, double within)
     {
-        // A grid whose cells are as wide as the tolerance: only the nine about a point can hold a neighbour.
-        Dictionary<(int, int), List<(double X, double Y)>> at = [];
-        foreach ((double X, double Y) p in other.points)
-        {
-            (int, int) cell = ((int)Math.Floor(p.X / within), (int)Math.Floor(p.Y / within));
-            if (!at.TryGetValue(cell, out List<(double X, double Y)>? there))
-            {
-                at[cell] = there = [];
-            }
-
-            there.Add(p);
-        }
-
+        Dictionary<(int, int), List<(double X, double Y)>> at = other.GridOf(within);
         int on = 0;
         foreach ((double x, double y) in points)
         {
@@ -146,5 +146,30 @@ internal sealed class CellPattern
         }
 
         return (double)on / points.Length;
+    }
+
+    // A grid whose cells are as wide as the tolerance: only the nine about a point can hold a neighbour. Kept, because one
+    // pattern is held against many.
+    private Dictionary<(int, int), List<(double X, double Y)>> GridOf(double within)
+    {
+        if (grid is not null && gridWithin == within)
+        {
+            return grid;
+        }
+
+        Dictionary<(int, int), List<(double X, double Y)>> at = [];
+        foreach ((double X, double Y) p in points)
+        {
+            (int, int) cell = ((int)Math.Floor(p.X / within), (int)Math.Floor(p.Y / within));
+            if (!at.TryGetValue(cell, out List<(double X, double Y)>? there))
+            {
+                at[cell] = there = [];
+            }
+
+            there.Add(p);
+        }
+
+        (grid, gridWithin) = (at, within);
+        return at;
     }
 }

@@ -9,6 +9,7 @@ internal static class PatternNamer
     private const double Within = 0.028;
     private const double LeastAgreement = 0.9;
     private const double LeastMargin = 0.03;
+    private const double MostLengthOff = 0.35;
 
     private static readonly Lazy<
         IReadOnlyList<(string Id, IReadOnlyList<(Orientation How, CellPattern Pattern)> Ways)>
@@ -17,6 +18,19 @@ internal static class PatternNamer
     /// <summary>The library block that all these cells are, with each cell's orientation; null where there is none.</summary>
     public static (string Id, double Agreement, Orientation[] How)? Name(IReadOnlyList<CellPattern> cells)
     {
+        // One cell tells quickly that most readings of a top are no library block.
+        CellPattern probe = cells[cells.Count / 2];
+        if (
+            cells.Count > 1
+            && !Drafts.Value.Any(d =>
+                Math.Abs(probe.Length - d.Ways[0].Pattern.Length) <= MostLengthOff * d.Ways[0].Pattern.Length
+                && d.Ways.Any(w => probe.AgreementWith(w.Pattern, Within) >= LeastAgreement - 0.15)
+            )
+        )
+        {
+            return null;
+        }
+
         List<(string Id, double Agreement, Orientation[] How)> scores = [];
         foreach ((string id, IReadOnlyList<(Orientation How, CellPattern Pattern)> ways) in Drafts.Value)
         {
@@ -26,7 +40,7 @@ internal static class PatternNamer
             {
                 // The plainest way wins where a symmetric block fits several ways alike.
                 double best = -1;
-                if (Math.Abs(cells[i].Length - ways[0].Pattern.Length) <= 0.35 * ways[0].Pattern.Length)
+                if (Math.Abs(cells[i].Length - ways[0].Pattern.Length) <= MostLengthOff * ways[0].Pattern.Length)
                 {
                     foreach ((Orientation way, CellPattern pattern) in ways)
                     {

@@ -25,6 +25,7 @@ internal static class PatchSplitter
         PiecingPrior prior = new(graph);
         List<(GraphPoint From, GraphPoint? To, Point<PictureSpace> End, double Support)> wishes = FindWishes(
             graph,
+            prior.Census,
             evidence
         );
         int added = 0;
@@ -82,21 +83,31 @@ internal static class PatchSplitter
 
     private static List<(GraphPoint, GraphPoint?, Point<PictureSpace>, double)> FindWishes(
         SeamGraph graph,
+        PatchCensus census,
         EvidenceMap evidence
     )
     {
         List<(GraphPoint, GraphPoint?, Point<PictureSpace>, double)> found = [];
-        GraphPoint[] points = [.. graph.Points.OrderBy(p => p.X).ThenBy(p => p.Y)];
-        for (int i = 0; i < points.Length; i++)
+        HashSet<GraphPoint> known = [.. graph.Points];
+        foreach (IReadOnlyList<GraphPoint> ring in census.Rings)
         {
-            for (int k = i + 1; k < points.Length && points[k].X - points[i].X <= LongestPixels; k++)
+            for (int i = 0; i < ring.Count; i++)
             {
-                Consider(points[i], points[k], points[k].Place);
+                for (int k = i + 1; k < ring.Count; k++)
+                {
+                    if (ring[i] != ring[k] && known.Contains(ring[i]) && known.Contains(ring[k]))
+                    {
+                        Consider(ring[i], ring[k], ring[k].Place);
+                    }
+                }
             }
+        }
 
-            foreach (GraphEdge e in points[i].Edges)
+        foreach (GraphPoint p in graph.Points)
+        {
+            foreach (GraphEdge e in p.Edges)
             {
-                LeadOn(points[i], e);
+                LeadOn(p, e);
             }
         }
 

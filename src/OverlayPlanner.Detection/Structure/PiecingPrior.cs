@@ -5,18 +5,18 @@ namespace OverlayPlanner.Detection.Structure;
 /// <summary>How much evidence a seam piece needs, given how cloth is pieced and what else stands in the top.</summary>
 /// <remarks>
 /// Facts of piecing (common practice, no source) that speak for a weak seam: patches are convex, or nearly, so a seam ends on
-/// a seam that runs on; a line is sewn through, so a piece between two strong pieces of it is a seam; patches repeat, so a
-/// piece as long and as slanted as others that were seen well is likely one of them. Against: a bend where nothing else
-/// meets, which a print makes easily and a needle hardly ever.
+/// a seam that runs on; a line is sewn through; patches repeat, so a piece as long and as slanted as others that were seen
+/// well is likely one of them, and most of all where it divides a shape that stands alone into shapes that are common. Against:
+/// a bend where nothing else meets, which a print makes easily and a needle hardly ever.
 /// </remarks>
 internal sealed class PiecingPrior
 {
     /// <summary>Support below which a piece that nothing speaks for is dropped.</summary>
-    public const double LeastSupport = 0.48;
+    public const double LeastSupport = 0.68;
 
-    private const double ForConvexPatch = 0.09;
-    private const double ForStraightOn = 0.07;
-    private const double ForRepeat = 0.18;
+    private const double ForConvexPatch = 0.14;
+    private const double ForStraightOn = 0.06;
+    private const double ForRepeat = 0.06;
     private const double ForBends = 0.035;
     private const int MostBends = 8;
     private const double SureNeighbour = 0.6;
@@ -27,10 +27,14 @@ internal sealed class PiecingPrior
     private const double ShortestRepeatPixels = 20;
     private const double SamePixels = 4;
 
+    private const double ForRareShape = 0.28;
+
     private readonly Dictionary<(int, int), List<Vector<PictureSpace>>> seen = [];
+    private readonly PatchCensus census;
 
     public PiecingPrior(SeamGraph graph)
     {
+        census = new(graph);
         foreach (GraphEdge e in graph.Edges)
         {
             if (e.Bulge == 0 && e.Support >= SureRepeat)
@@ -47,23 +51,34 @@ internal sealed class PiecingPrior
         }
     }
 
+    /// <summary>The patches when this was made.</summary>
+    public PatchCensus Census => census;
+
     /// <summary>The support, 0 to 1, that this edge needs where it stands.</summary>
     public double NeededBy(GraphEdge e)
     {
         double needed = LeastSupport - ForRepeat * Math.Min(1, (double)RepeatsOf(e) / EnoughRepeats);
         int bends = BendsFrom(e.From, e) + BendsFrom(e.To, e);
         needed += ForBends * bends * (bends + 1);
+        int runsOn = 0;
         foreach (GraphPoint p in new[] { e.From, e.To })
         {
             needed -= LeavesBend(p, e) ? ForConvexPatch : 0;
-            needed -= p.Edges.Exists(o => o != e && o.Support >= SureNeighbour && RunsOn(p, e, o)) ? ForStraightOn : 0;
+            runsOn += p.Edges.Exists(o => o != e && o.Support >= SureNeighbour && RunsOn(p, e, o)) ? 1 : 0;
+        }
+
+        // A line that comes out of a patch on both sides tempts the eye (and a network) to see it inside: no help then.
+        needed -= runsOn == 1 ? ForStraightOn : 0;
+        if (e.Support < needed && e.Support >= needed - ForRareShape && census.DividesRareShape(e))
+        {
+            needed -= ForRareShape;
         }
 
         return Math.Max(Floor, needed);
     }
 
     /// <summary>How many other well-seen edges have the same length and slant.</summary>
-    private int RepeatsOf(GraphEdge e)
+    internal int RepeatsOf(GraphEdge e)
     {
         if (e.Bulge != 0)
         {
@@ -93,7 +108,7 @@ internal sealed class PiecingPrior
     }
 
     // Bends in a row, from an end of an edge to the next point where seams meet.
-    private static int BendsFrom(GraphPoint p, GraphEdge e)
+    internal static int BendsFrom(GraphPoint p, GraphEdge e)
     {
         int bends = 0;
         while (!p.OnOutline && p.Edges.Count == 2 && bends < MostBends)
@@ -107,7 +122,7 @@ internal sealed class PiecingPrior
     }
 
     // Without e, would a patch have a corner that points inward here?
-    private static bool LeavesBend(GraphPoint p, GraphEdge e)
+    internal static bool LeavesBend(GraphPoint p, GraphEdge e)
     {
         if (p.OnOutline || p.Edges.Count < 3)
         {
@@ -136,7 +151,7 @@ internal sealed class PiecingPrior
         return widest > Math.PI + 0.25;
     }
 
-    private static bool RunsOn(GraphPoint p, GraphEdge a, GraphEdge b) =>
+    internal static bool RunsOn(GraphPoint p, GraphEdge a, GraphEdge b) =>
         a.DirectionFrom(p).Dot(b.DirectionFrom(p)) < -StraightCosine;
 
     private static Vector<PictureSpace> Canonical(GraphEdge e)

@@ -136,7 +136,8 @@ public static class StitchCard
                     CultureInfo.InvariantCulture,
                     $"{RouteNames.SizeOf(shown)}, route {candidate.Name}, {Ranges(part)}"
                 );
-                AddCard(name, range, shown, s => part.Contains(s), part, whole: false);
+                HashSet<int> numbers = [.. part.Select(s => s.Number)];
+                AddCard(name, range, shown, s => numbers.Contains(s.Number), part, whole: false);
             }
 
             return cards;
@@ -455,7 +456,11 @@ public static class StitchCard
                 Palette.Ink
             );
             AddPicture(page, step, new(left + 34, baseline - 4));
-            string what = $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
+            Edge<ClothSpace> way = step.Moves[0].Path;
+            string what =
+                step.Moves.Count == 1 && !way.IsLine
+                    ? $"{TripWords.KindOf(step)}, radius {TripWords.Inches(Length.FromInches(way.Radius))}"
+                    : $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
             if (step.FirstMove == 0 && step.Number > 1)
             {
                 what = $"New start: {char.ToLowerInvariant(what[0])}{what[1..]}";

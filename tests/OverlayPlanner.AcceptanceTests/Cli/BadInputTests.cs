@@ -13,7 +13,18 @@ public sealed class BadInputTests : IDisposable
     public void Dispose() => scratch.Dispose();
 
     private Task<Tool.Outcome> MapAsync(string photo, string corners = Corners, string size = "12x12") =>
-        Tool.RunAsync("map", photo, "--corners", corners, "--size", size, "--out", scratch.At("quilt.json"), "--preview", scratch.At("p.png"));
+        Tool.RunAsync(
+            "map",
+            photo,
+            "--corners",
+            corners,
+            "--size",
+            size,
+            "--out",
+            scratch.At("quilt.json"),
+            "--preview",
+            scratch.At("p.png")
+        );
 
     private void NothingWritten(params string[] expected) =>
         Assert.Equal(expected.Order(StringComparer.Ordinal), scratch.Files);
@@ -114,7 +125,9 @@ public sealed class BadInputTests : IDisposable
     [Fact]
     public async Task An_unknown_block_names_near_ones()
     {
-        (await Tool.RunAsync("blocks", "draft", "sawtoth star", "--out", scratch.At("q.json"))).MustRefuse("sawtooth-star");
+        (await Tool.RunAsync("blocks", "draft", "sawtoth star", "--out", scratch.At("q.json"))).MustRefuse(
+            "sawtooth-star"
+        );
         NothingWritten();
     }
 
@@ -125,7 +138,9 @@ public sealed class BadInputTests : IDisposable
     [InlineData("12,5")]
     public async Task An_impossible_block_size_is_refused(string size)
     {
-        (await Tool.RunAsync("blocks", "draft", "shoofly", "--size", size, "--out", scratch.At("q.json"))).MustRefuse("--size");
+        (await Tool.RunAsync("blocks", "draft", "shoofly", "--size", size, "--out", scratch.At("q.json"))).MustRefuse(
+            "--size"
+        );
         NothingWritten();
     }
 
@@ -225,7 +240,10 @@ public sealed class BadInputTests : IDisposable
         ]);
         Task<string> error = run.StandardError.ReadToEndAsync();
         await Task.Delay(900);
-        using Process kill = Process.Start("kill", ["-INT", run.Id.ToString(System.Globalization.CultureInfo.InvariantCulture)])!;
+        using Process kill = Process.Start(
+            "kill",
+            ["-INT", run.Id.ToString(System.Globalization.CultureInfo.InvariantCulture)]
+        )!;
         await kill.WaitForExitAsync();
         await run.WaitForExitAsync();
         await error;
@@ -242,7 +260,7 @@ public sealed class BadInputTests : IDisposable
 
     private static Process Shell(string command) =>
         Process.Start(
-            new ProcessStartInfo("sh", ["-c", command]) { RedirectStandardOutput = true, RedirectStandardError = true }
+            new ProcessStartInfo("sh", ["-c", command]) { UseShellExecute = false, RedirectStandardOutput = true, RedirectStandardError = true }
         )!;
 
     private static byte[] PngHeader(int width, int height)

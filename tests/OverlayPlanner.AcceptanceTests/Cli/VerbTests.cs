@@ -15,7 +15,7 @@ public sealed class VerbTests : IDisposable
     {
         JsonElement blocks = (await Tool.RunAsync("blocks", "list", "--json")).MustBeDone().Json.GetProperty("blocks");
 
-        Assert.Equal(27, blocks.GetArrayLength());
+        Assert.Equal(73, blocks.GetArrayLength());
         JsonElement star = blocks.EnumerateArray().Single(b => b.GetProperty("id").GetString() == "sawtooth-star");
         Assert.Equal("Sawtooth star", star.GetProperty("name").GetString());
         Assert.Equal(4, star.GetProperty("grid").GetDouble());
@@ -48,10 +48,21 @@ public sealed class VerbTests : IDisposable
             )
         ).MustBeDone();
         (
-            await Tool.RunAsync("project", "render", route, "--projector", scratch.At("projector.json"), "--out", scratch.At("frame.png"))
+            await Tool.RunAsync(
+                "project",
+                "render",
+                route,
+                "--projector",
+                scratch.At("projector.json"),
+                "--out",
+                scratch.At("frame.png")
+            )
         ).MustBeDone();
 
-        Assert.Equal(["card.pdf", "frame.png", "projector.json", "quilt.json", "route.json", "route.svg", "sheets.pdf"], scratch.Files);
+        Assert.Equal(
+            ["card.pdf", "frame.png", "projector.json", "quilt.json", "route.json", "route.svg", "sheets.pdf"],
+            scratch.Files
+        );
     }
 
     [Theory]
@@ -97,7 +108,10 @@ public sealed class VerbTests : IDisposable
         string quilt = scratch.At("quilt.json");
         (await Tool.RunAsync("blocks", "draft", "square-in-a-square", "--size", "12", "--out", quilt)).MustBeDone();
         string good = scratch.Write("good.json", "[[[6,0],[12,6],[6,12],[0,6],[6,0]]]");
-        string gap = scratch.Write("gap.svg", "<svg xmlns='http://www.w3.org/2000/svg'><path d='M6 0 L12 6 L6 12 L0 6'/></svg>");
+        string gap = scratch.Write(
+            "gap.svg",
+            "<svg xmlns='http://www.w3.org/2000/svg'><path d='M6 0 L12 6 L6 12 L0 6'/></svg>"
+        );
 
         JsonElement full = (await Tool.RunAsync("check", quilt, good, "--json")).MustBeDone().Json;
         JsonElement part = (await Tool.RunAsync("check", quilt, gap, "--json")).MustBeDone().Json;

@@ -11,17 +11,18 @@ internal static class Tool
     {
         using StringWriter output = new();
         using StringWriter error = new();
-        int exit = await CommandLine.RunAsync(arguments, output, error);
+        int exit = await OverlayPlannerProgram.RunAsync(arguments, output, error);
         return new(exit, output.ToString(), error.ToString());
     }
 
     /// <summary>Path of the program's assembly, to be run as <c>dotnet PATH</c>.</summary>
-    public static string Program => typeof(CommandLine).Assembly.Location;
+    public static string Program => typeof(OverlayPlannerProgram).Assembly.Location;
 
     public static Process Start(IEnumerable<string> arguments, string? workingFolder = null)
     {
         ProcessStartInfo info = new("dotnet")
         {
+            UseShellExecute = false,
             RedirectStandardOutput = true,
             RedirectStandardError = true,
             WorkingDirectory = workingFolder ?? Directory.GetCurrentDirectory(),
@@ -41,18 +42,19 @@ internal static class Tool
 
         public Outcome MustBeDone()
         {
-            Assert.True(Exit == 0, $"exit {Exit}: {Error}");
+            Assert.True(Exit == 0, FormattableString.Invariant($"exit {Exit}: {Error}"));
             return this;
         }
 
         /// <summary>One to three clear lines: what, where, how to mend it; nothing on standard output.</summary>
         public Outcome MustRefuse(params string[] words)
         {
-            Assert.True(Exit == 1, $"exit {Exit} instead of 1: {Output} {Error}");
-            string[] lines = Error.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
+            Assert.True(Exit == 1, FormattableString.Invariant($"exit {Exit} instead of 1: {Output} {Error}"));
+            string[] lines = Error
+                .Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries)
                 .Where(l => !l.EndsWith('…'))
                 .ToArray();
-            Assert.True(lines.Length is >= 1 and <= 3, $"{lines.Length} lines: {Error}");
+            Assert.True(lines.Length is >= 1 and <= 3, FormattableString.Invariant($"{lines.Length} lines: {Error}"));
             Assert.Contains("where:", Error, StringComparison.Ordinal);
             Assert.Contains("remedy:", Error, StringComparison.Ordinal);
             Assert.DoesNotContain("   at ", Error, StringComparison.Ordinal);
@@ -85,7 +87,8 @@ internal sealed class Scratch : IDisposable
         return At(name);
     }
 
-    public IReadOnlyList<string> Files => [.. Directory.EnumerateFileSystemEntries(Folder).Select(f => Path.GetFileName(f)!).Order()];
+    public IReadOnlyList<string> Files =>
+        [.. Directory.EnumerateFileSystemEntries(Folder).Select(f => Path.GetFileName(f)!).Order()];
 
     public void Dispose() => Directory.Delete(Folder, recursive: true);
 }

@@ -70,13 +70,13 @@ internal static class BlockColouring
     }
 
     /// <summary>True where the point of the unit square lies in the patch.</summary>
-    public static bool Holds(IReadOnlyList<(double X, double Y)> ring, double x, double y)
+    public static bool Holds(IReadOnlyList<DraftCorner> ring, double x, double y)
     {
         bool inside = false;
         for (int i = 0, j = ring.Count - 1; i < ring.Count; j = i++)
         {
-            (double xi, double yi) = ring[i];
-            (double xj, double yj) = ring[j];
+            (double xi, double yi, _) = ring[i];
+            (double xj, double yj, _) = ring[j];
             if (yi > y != yj > y && x < (xj - xi) * (y - yi) / (yj - yi) + xi)
             {
                 inside = !inside;
@@ -197,19 +197,19 @@ internal static class BlockColouring
         return beside;
     }
 
-    private static double SharedLength(IReadOnlyList<(double X, double Y)> p, IReadOnlyList<(double X, double Y)> q)
+    private static double SharedLength(IReadOnlyList<DraftCorner> p, IReadOnlyList<DraftCorner> q)
     {
         double shared = 0;
         for (int i = 0; i < p.Count; i++)
         {
-            (double ax, double ay) = p[i];
-            (double bx, double by) = p[(i + 1) % p.Count];
+            (double ax, double ay, _) = p[i];
+            (double bx, double by, _) = p[(i + 1) % p.Count];
             double length = Math.Sqrt((bx - ax) * (bx - ax) + (by - ay) * (by - ay));
             (double ux, double uy) = ((bx - ax) / length, (by - ay) / length);
             for (int j = 0; j < q.Count; j++)
             {
-                (double cx, double cy) = q[j];
-                (double dx, double dy) = q[(j + 1) % q.Count];
+                (double cx, double cy, _) = q[j];
+                (double dx, double dy, _) = q[(j + 1) % q.Count];
                 bool onLine =
                     Math.Abs((cx - ax) * uy - (cy - ay) * ux) < 1e-4
                     && Math.Abs((dx - ax) * uy - (dy - ay) * ux) < 1e-4;
@@ -225,19 +225,19 @@ internal static class BlockColouring
         return shared;
     }
 
-    private static double EdgeLength(IReadOnlyList<(double X, double Y)> p) =>
-        SharedLength(p, [(0, 0), (1, 0), (1, 1), (0, 1)]);
+    private static double EdgeLength(IReadOnlyList<DraftCorner> p) =>
+        SharedLength(p, [new(0, 0), new(1, 0), new(1, 1), new(0, 1)]);
 
-    private static (double X, double Y) Middle(IReadOnlyList<(double X, double Y)> p) =>
+    private static (double X, double Y) Middle(IReadOnlyList<DraftCorner> p) =>
         (p.Average(c => c.X), p.Average(c => c.Y));
 
-    private static double Area(IReadOnlyList<(double X, double Y)> p)
+    private static double Area(IReadOnlyList<DraftCorner> p)
     {
         double twice = 0;
         for (int i = 0; i < p.Count; i++)
         {
-            (double ax, double ay) = p[i];
-            (double bx, double by) = p[(i + 1) % p.Count];
+            (double ax, double ay, _) = p[i];
+            (double bx, double by, _) = p[(i + 1) % p.Count];
             twice += ax * by - bx * ay;
         }
 

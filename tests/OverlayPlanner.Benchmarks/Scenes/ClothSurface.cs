@@ -366,7 +366,7 @@ internal sealed class ClothSurface
                 }
             }
 
-            if (sides < 3.75 || ends > 0 && sides < 4.5)
+            if (sides < 3.75)
             {
                 AddFabric(backing, x, y, (float)(1 - 0.35 * Math.Exp(-past / 0.15)), ref r, ref g, ref b);
                 return;
@@ -426,13 +426,13 @@ internal sealed class ClothSurface
                     const double E = 0.05;
                     double slopeX = Wave(cx + E, cy) - Wave(cx - E, cy);
                     double slopeY = Wave(cx, cy + E) - Wave(cx, cy - E);
-                    field[y * bakedWidth + x] = (float)(1 + strength * 0.8 * (slopeX * lightX + slopeY * lightY));
+                    field[y * bakedWidth + x] = (float)(1 + strength * 1.1 * (slopeX * lightX + slopeY * lightY));
                 }
             }
         );
         foreach (Segment m in segments)
         {
-            double amplitude = 0.075 * strength * (0.5 + Dice.Lattice((int)(m.Phase * 1000), 5, noise));
+            double amplitude = 0.1 * strength * (0.5 + Dice.Lattice((int)(m.Phase * 1000), 5, noise));
             const double Far = 0.7;
             double bx = m.Ax + m.Ux * m.Length;
             double by = m.Ay + m.Uy * m.Length;

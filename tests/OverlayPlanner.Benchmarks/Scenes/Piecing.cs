@@ -89,7 +89,11 @@ internal static class Piecing
         double tilePixelsPerInch
     )
     {
-        Palette palette = Palette.All[wishes.PaletteIndex ?? dice.Below(Palette.All.Length)];
+        Palette palette = Palette.All[
+            wishes.PaletteIndex
+                // Between black and black no photograph shows a seam.
+                ?? dice.Below(Palette.All.Length - (wishes.SameFabricShare > 0 ? 1 : 0))
+        ];
         Dictionary<string, (BlockDraft Draft, int[] Classes)> kinds = [];
         List<(PrintFamily Family, Rgb Main, ulong Seed)> wanted = [];
         Dictionary<(int Block, int Class), int> fabricOf = [];
@@ -128,12 +132,7 @@ internal static class Piecing
                 (block, cls) = (b, kind.Classes[at]);
                 if (cls > 0 && wishes.SameFabricShare > 0)
                 {
-                    if (!borrowed.TryGetValue(cls, out int lender))
-                    {
-                        borrowed[cls] = lender = share.Chance(wishes.SameFabricShare) ? 0 : cls;
-                    }
-
-                    cls = lender;
+                    cls = Borrowed(cls, kind.Classes.Max());
                 }
             }
             else
@@ -179,6 +178,23 @@ internal static class Piecing
                 )
         );
         return (cuts, tiles, tiles.Length - 1);
+
+        // Two cloths at least stay in the quilt: with only one kind of figure, single patches are cut from the ground instead.
+        int Borrowed(int cls, int last)
+        {
+            if (last == 1)
+            {
+                return share.Chance(wishes.SameFabricShare / 2) ? 0 : 1;
+            }
+
+            if (!borrowed.TryGetValue(cls, out int lender))
+            {
+                bool lends = cls != last && share.Chance(wishes.SameFabricShare);
+                borrowed[cls] = lender = lends ? 0 : cls;
+            }
+
+            return lender;
+        }
     }
 
     public static string Hex(Rgb c) =>

@@ -229,6 +229,35 @@ public class EdgeTests
             }
         );
 
+    [Fact]
+    public void Meetings_lie_on_both_edges_and_there_are_some_where_the_edges_cross()
+    {
+        int crossing = 0;
+        Property.ForAll(
+            Gen.Select(Draws.Edge, Draws.Edge),
+            x =>
+            {
+                (Edge<ClothSpace> a, Edge<ClothSpace> b) = x;
+                double tolerance = 1e-7 * (1 + a.Length + b.Length);
+                IReadOnlyList<Point<ClothSpace>> meetings = a.FindMeetings(b, tolerance);
+                Assert.InRange(meetings.Count, 0, 2);
+                foreach (Point<ClothSpace> p in meetings)
+                {
+                    Assert.InRange(a.Nearest(p).Distance, 0, tolerance);
+                    Assert.InRange(b.Nearest(p).Distance, 0, tolerance);
+                }
+
+                EdgeRelation relation = Exact.Relate(a, b);
+                crossing += relation == EdgeRelation.Cross ? 1 : 0;
+
+                // The other way round need not hold: edges may pass each other by less than the tolerance.
+                Assert.True(relation != EdgeRelation.Cross || meetings.Count > 0);
+            },
+            2000
+        );
+        Assert.True(crossing > 200); // the property is worth nothing unless many of the pairs cross
+    }
+
     private static void AssertNear(Point<ClothSpace> expected, Point<ClothSpace> actual, double tolerance) =>
         Assert.True(expected.DistanceTo(actual) <= tolerance, $"expected {expected}, found {actual}");
 

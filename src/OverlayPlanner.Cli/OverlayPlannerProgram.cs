@@ -5,7 +5,7 @@ using OverlayPlanner.Cli.Verbs;
 namespace OverlayPlanner.Cli;
 
 /// <summary>The whole command line: verbs, usage errors, exit status.</summary>
-public static class CommandLine
+public static class OverlayPlannerProgram
 {
     /// <summary>Runs one command.</summary>
     /// <returns>0 done, 1 the input can't be used, 2 wrong usage.</returns>
@@ -13,7 +13,9 @@ public static class CommandLine
     {
         ArgumentNullException.ThrowIfNull(arguments);
         Terminal terminal = new(output, error);
-        RootCommand root = new("Plans what to stitch on a pieced quilt, and in which order, from a photograph to true-size sheets.")
+        RootCommand root = new(
+            "Plans what to stitch on a pieced quilt, and in which order, from a photograph to true-size sheets."
+        )
         {
             MapVerb.Create(terminal),
             BlocksVerb.Create(terminal),
@@ -40,7 +42,12 @@ public static class CommandLine
         }
 
         return await parsed.InvokeAsync(
-            new InvocationConfiguration { Output = output, Error = error, EnableDefaultExceptionHandler = false }
+            new InvocationConfiguration
+            {
+                Output = output,
+                Error = error,
+                EnableDefaultExceptionHandler = false,
+            }
         );
     }
 
@@ -53,7 +60,8 @@ public static class CommandLine
         int caret = -1;
         foreach (string argument in arguments)
         {
-            string shown = argument.Length == 0 || argument.Contains(' ', StringComparison.Ordinal) ? $"\"{argument}\"" : argument;
+            string shown =
+                argument.Length == 0 || argument.Contains(' ', StringComparison.Ordinal) ? $"\"{argument}\"" : argument;
             if (caret < 0 && argument == bad)
             {
                 caret = line.Length + 1;

@@ -1,0 +1,2 @@
+[assembly: System.Runtime.CompilerServices.InternalsVisibleTo("OverlayPlanner.AcceptanceTests")]
+[assembly: System.Runtime.CompilerServices.InternalsVisibleTo("OverlayPlanner.Tests")]
