@@ -43,13 +43,15 @@ public class CrossingCounterTests
     {
         // Three lines leave eastwards with one tangent: straight, bowed a little, bowed more. Passing on the bowed ones'
         // outer sides alternates or not, by the bend alone.
+        // Chords and bulges are chosen so that the tangents are due east exactly: chord × (1 − b²) + left normal × 2b.
         Move straightIn = new(MoveKind.Ditch, new(West, Center), null, null);
-        Edge<ClothSpace> a = Tangent(0.5);
-        Edge<ClothSpace> b = Tangent(0.2);
+        Edge<ClothSpace> a = new(Center, new(0.75, -1), -0.5);
+        Edge<ClothSpace> b = new(Center, new(1.875, -1), -0.25);
         Run one = new([straightIn, new(MoveKind.Arc, b, null, null)]);
         Run crossing = new([new(MoveKind.Ditch, new(South, Center), null, null), new(MoveKind.Arc, a, null, null)]);
         Run beside = new([new(MoveKind.Ditch, new(North, Center), null, null), new(MoveKind.Arc, a, null, null)]);
-        Assert.True(a.EndDirection.Y < 0);
+        Assert.Equal(0, a.StartDirection.Y, 1e-15);
+        Assert.Equal(0, b.StartDirection.Y, 1e-15);
         Assert.NotEmpty(CrossingCounter.Find([one, crossing]));
         Assert.Empty(CrossingCounter.Find([one, beside]));
     }
@@ -60,13 +62,6 @@ public class CrossingCounterTests
         Crossing c = Assert.Single(CrossingCounter.Find([Run(West, East), Run(new(0.25, -1), new(0.25, 1))]));
         Assert.False(c.AtPoint);
         Assert.InRange(c.At.X, 0.2, 0.3);
-    }
-
-    // An arc that leaves the centre due east and climbs: it bows to the right of travel.
-    private static Edge<ClothSpace> Tangent(double climb)
-    {
-        double half = climb / 2;
-        return new(Center, new(Math.Cos(climb), -Math.Sin(climb)), -Math.Tan(half));
     }
 
     private static Run Run(params Point<ClothSpace>[] points) =>
