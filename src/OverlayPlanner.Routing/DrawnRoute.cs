@@ -621,14 +621,15 @@ public static class DrawnRoute
             for (int e = 0; e < plane.EdgeCount; e++)
             {
                 Leg[] legs = [.. bySeam[e]];
-                bool asked = map.Seams[e].Role != SeamRole.Edge;
-                if (!asked && legs.Length == 0)
+                (double once, double more, double gapAt, double moreAt) = Cover(legs);
+
+                // An arc beside the outline touches it at its ends; that is not stitching it.
+                if (map.Seams[e].Role == SeamRole.Edge && once < 0.5)
                 {
                     continue;
                 }
 
                 toStitch += length[e];
-                (double once, double more, double gapAt, double moreAt) = Cover(legs);
                 double gap = (1 - once) * length[e];
                 double twice = more * length[e];
                 double least = Math.Min(slack, 0.25 * length[e]);

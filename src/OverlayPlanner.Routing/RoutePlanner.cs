@@ -392,10 +392,16 @@ public static class RoutePlanner
             return
             [
                 .. chosen.Select(o =>
-                    Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{o.Words}; {DesignWords.Cost(s, i)}")
+                    Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{NameAmong(o, chosen)}; {DesignWords.Cost(s, i)}")
                 ),
             ];
         }
+
+        // Two designs of one description differ at least in their length.
+        private static string NameAmong(Offer offer, List<Offer> chosen) =>
+            chosen.Count(o => o.Words == offer.Words) == 1
+                ? offer.Words
+                : $"{offer.Words}, {Length.FromInches(offer.Design.Inches).ToSixteenths()} in added";
 
         private sealed record Offer(Design Design, StitchGraph Graph, double Cost, string Words);
 
