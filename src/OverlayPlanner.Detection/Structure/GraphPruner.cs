@@ -64,6 +64,18 @@ internal static class GraphPruner
         }
     }
 
+    /// <summary>Drops one side of every patch that is narrower than <paramref name="width"/> pixels: a line seen double.</summary>
+    public static void RemoveSlivers(SeamGraph graph, double width)
+    {
+        foreach (GraphEdge e in new PatchCensus(graph).FindSliverEdges(width).Distinct())
+        {
+            graph.Remove(e);
+        }
+
+        graph.RemoveDangling();
+        DissolveStraight(graph);
+    }
+
     /// <summary>Drops points that only pass a straight line on.</summary>
     public static void DissolveStraight(SeamGraph graph)
     {
