@@ -100,7 +100,7 @@ public class RenderedFileTests
     [Fact]
     public void A_preview_is_at_most_2400_pixels_wide_and_shows_each_seam()
     {
-        Route route = SampleRoutes.OfBlock("hourglass", 12, Routing.LineChoice.Seams);
+        Route route = SampleRoutes.OfBlock("hourglass", 12, OverlayPlanner.Routing.LineChoice.Seams);
         const int Side = 3_000;
         byte[] grey = new byte[Side * Side * 3];
         Array.Fill(grey, (byte)96);
