@@ -19,7 +19,7 @@ internal static class Bench
 
     private static readonly (string Name, Func<bool, IEnumerable<(string, string, string, bool)>> Run)[] Boards =
     [
-        //R ("routing", Routing.RoutingScoreboard.Run),
+        ("routing", Routing.RoutingScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
         ("detection", Detection.DetectionScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
