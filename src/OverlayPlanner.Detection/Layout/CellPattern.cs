@@ -73,23 +73,25 @@ internal sealed class CellPattern
     /// <summary>The inner seams of a draft.</summary>
     public static CellPattern Of(BlockDraft draft)
     {
-        List<Edge<ClothSpace>> lines = [];
-        HashSet<(double, double, double, double)> seen = [];
-        foreach (IReadOnlyList<(double X, double Y)> patch in draft.Patches)
-        {
-            for (int i = 0; i < patch.Count; i++)
-            {
-                (double X, double Y) a = patch[i];
-                (double X, double Y) b = patch[(i + 1) % patch.Count];
-                (a, b) = a.CompareTo(b) <= 0 ? (a, b) : (b, a);
-                if (seen.Add((Math.Round(a.X, 6), Math.Round(a.Y, 6), Math.Round(b.X, 6), Math.Round(b.Y, 6))))
-                {
-                    lines.Add(new(new(a.X, a.Y), new(b.X, b.Y)));
-                }
-            }
-        }
+        // The drafted map has each seam once, where a long patch lies along several short ones too.
+        QuiltMap map = BlockDrafting.Draft(draft, Geometry.Length.FromInches(1), 1, 1, Geometry.Length.Zero);
+        return Of([.. map.Seams.Select(map.EdgeOf)], new(0, 0, 1, 1), 1e-6);
+    }
 
-        return Of(lines, new(0, 0, 1, 1), 1e-6);
+    /// <summary>True where all seams run straight across the block, as in a grid of squares or strips.</summary>
+    public bool IsPlainGrid
+    {
+        get
+        {
+            const double SameLine = 0.03;
+            const double Across = 0.8 / Step;
+            return Array.TrueForAll(
+                points,
+                p =>
+                    points.Count(q => Math.Abs(q.X - p.X) <= SameLine) >= Across
+                    || points.Count(q => Math.Abs(q.Y - p.Y) <= SameLine) >= Across
+            );
+        }
     }
 
     /// <summary>The pattern turned and mirrored.</summary>
