@@ -40,7 +40,7 @@ internal static class MapAssembler
         List<SeamLine> left = lines;
         while (true)
         {
-            QuiltMap map = MapBuilder.Build(wishes.Width, wishes.Height, left, [], JoinWithin, wishes.Outline, sigmaOf);
+            QuiltMap map = MapBuilder.Build(wishes.Width, wishes.Height, left, [], joinWithin, wishes.Outline, sigmaOf);
             MapInspection inspection = MapCheck.Inspect(map);
             HashSet<int> bad = FindTrouble(inspection);
             if (bad.Count == 0 || left.Count == 0)
