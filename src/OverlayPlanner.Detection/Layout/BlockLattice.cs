@@ -25,6 +25,9 @@ internal static class BlockLattice
     private const double CostOfColor = 0.5;
     private const double CostOfTurn = 1.2;
     private const double CostOfName = 3;
+
+    // A grid of squares falls into blocks by its colours alone: most of a block's must come back in the next.
+    private const double MostStrangeColors = 0.4;
     private const double SameColor = 45; // RGB distance; light and shade over a top move a colour by less
 
     /// <summary>The blocks, in reading order; one block that is the whole map where nothing repeats.</summary>
@@ -218,6 +221,13 @@ internal static class BlockLattice
         }
 
         bool square = Math.Abs(columns.Side - rows.Side) <= SquareWithin * Math.Max(columns.Side, rows.Side);
+        double different = Colors(patchwork, cells);
+        double same = CostOfColor * patchwork.PatchesIn(cells[0]);
+        if (!whole && patterns[0].IsPlainGrid && different - same > MostStrangeColors * same * (cells.Count - 1))
+        {
+            return null;
+        }
+
         (string Id, double Agreement, Orientation[] How)? name = square ? PatternNamer.Name(patterns) : null;
         (double cost, _) = CheapestReference(patterns, patchwork, cells, square);
         if (name is not null)

@@ -73,33 +73,25 @@ internal sealed class CellPattern
     /// <summary>The inner seams of a draft.</summary>
     public static CellPattern Of(BlockDraft draft)
     {
-        // A side between two patches stands in the draft twice, once each way.
-        List<Edge<ClothSpace>> lines = [];
-        HashSet<(double, double, double, double, double)> seen = [];
-        for (int patch = 0; patch < draft.Patches.Count; patch++)
-        {
-            foreach (Edge<ClothSpace> side in draft.SidesOf(patch, new(0, 0), Geometry.Length.FromInches(1)))
-            {
-                bool forward = (side.From.X, side.From.Y).CompareTo((side.To.X, side.To.Y)) <= 0;
-                Edge<ClothSpace> line = forward ? side : side.Reversed;
-                if (
-                    seen.Add(
-                        (
-                            Math.Round(line.From.X, 6),
-                            Math.Round(line.From.Y, 6),
-                            Math.Round(line.To.X, 6),
-                            Math.Round(line.To.Y, 6),
-                            Math.Round(line.Bulge, 6)
-                        )
-                    )
-                )
-                {
-                    lines.Add(line);
-                }
-            }
-        }
+        // The drafted map has each seam once, where a long patch lies along several short ones too.
+        QuiltMap map = BlockDrafting.Draft(draft, Geometry.Length.FromInches(1), 1, 1, Geometry.Length.Zero);
+        return Of([.. map.Seams.Select(map.EdgeOf)], new(0, 0, 1, 1), 1e-6);
+    }
 
-        return Of(lines, new(0, 0, 1, 1), 1e-6);
+    /// <summary>True where all seams run straight across the block, as in a grid of squares or strips.</summary>
+    public bool IsPlainGrid
+    {
+        get
+        {
+            const double SameLine = 0.03;
+            const double Across = 0.8 / Step;
+            return Array.TrueForAll(
+                points,
+                p =>
+                    points.Count(q => Math.Abs(q.X - p.X) <= SameLine) >= Across
+                    || points.Count(q => Math.Abs(q.Y - p.Y) <= SameLine) >= Across
+            );
+        }
     }
 
     /// <summary>The pattern turned and mirrored.</summary>

@@ -8,7 +8,7 @@ namespace OverlayPlanner.Detection.Structure;
 internal static class MapAssembler
 {
     // Points this near are one; less than half of the shortest seam that the sketcher keeps.
-    private static readonly Length JoinWithin = Length.FromInches(0.05);
+    private const double JoinWithinInches = 0.05;
 
     /// <summary>The lines of the graph on the cloth, with confidence.</summary>
     public static List<SeamLine> LinesOf(SeamGraph graph, EvidenceMap evidence) =>
@@ -33,10 +33,14 @@ internal static class MapAssembler
         Func<Point<ClothSpace>, Length> sigmaOf
     )
     {
+        // An area that is itself no larger than that (a thumbnail) keeps its corners apart.
+        Length joinWithin = Length.FromInches(
+            Math.Min(JoinWithinInches, Math.Min(wishes.Width.Inches, wishes.Height.Inches) / 8)
+        );
         List<SeamLine> left = lines;
         while (true)
         {
-            QuiltMap map = MapBuilder.Build(wishes.Width, wishes.Height, left, [], JoinWithin, wishes.Outline, sigmaOf);
+            QuiltMap map = MapBuilder.Build(wishes.Width, wishes.Height, left, [], joinWithin, wishes.Outline, sigmaOf);
             MapInspection inspection = MapCheck.Inspect(map);
             HashSet<int> bad = FindTrouble(inspection);
             if (bad.Count == 0 || left.Count == 0)

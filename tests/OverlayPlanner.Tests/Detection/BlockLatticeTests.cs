@@ -14,6 +14,8 @@ public sealed class BlockLatticeTests
     [InlineData("ohio-star", 12, 3, 3, 1.5)]
     [InlineData("shoofly", 9, 1, 1, 0)]
     [InlineData("jacobs-ladder", 12, 2, 1, 0)]
+    [InlineData("log-cabin", 12, 2, 2, 0)]
+    [InlineData("economy", 9, 3, 2, 0)]
     public void Rows_columns_and_name_of_a_draft_are_read_back(
         string id,
         double size,
@@ -68,6 +70,46 @@ public sealed class BlockLatticeTests
             new(new(7, 9), new(12, 9)),
         ];
         Assert.Null(PatternNamer.Name([CellPattern.Of(lines, new(0, 0, 12, 12), 0.2)]));
+    }
+
+    [Fact]
+    public void Squares_of_ever_other_colours_are_no_four_patches()
+    {
+        // 4 × 4 squares, sixteen colours: no two by two of them comes back.
+        List<SeamLine> lines = [];
+        for (int i = 1; i < 4; i++)
+        {
+            lines.Add(new(new(new(3 * i, 0), new(3 * i, 12))));
+            lines.Add(new(new(new(0, 3 * i), new(12, 3 * i))));
+        }
+
+        QuiltMap map = MapBuilder.Build(
+            Length.FromInches(12),
+            Length.FromInches(12),
+            lines,
+            [],
+            Length.FromInches(0.01)
+        );
+        string[] hues = ["#000000", "#ff0000", "#00ff00", "#0000ff"];
+        QuiltMap scrappy = Colored(map, (row, column) => hues[(row * row + column) % 4]);
+        Assert.Single(BlockLattice.Find(scrappy));
+
+        // Light and dark in turn: two by two comes back everywhere.
+        QuiltMap checkered = Colored(map, (row, column) => (row + column) % 2 == 0 ? "#ffffff" : "#202020");
+        Assert.All(BlockLattice.Find(checkered), b => Assert.Equal("four-patch", b.Pattern));
+        Assert.Equal(4, BlockLattice.Find(checkered).Count);
+
+        static QuiltMap Colored(QuiltMap map, Func<int, int, string> hue) =>
+            map.With(
+                patches:
+                [
+                    .. map.Patches.Select(p =>
+                    {
+                        Point<ClothSpace> inside = PatchFinder.InteriorPoint(map, p);
+                        return p with { Color = hue((int)(inside.Y / 3), (int)(inside.X / 3)) };
+                    }),
+                ]
+            );
     }
 
     [Fact]

@@ -29,7 +29,10 @@ public sealed class SeamGraphTests
         ];
 
         // At sharp points two seams' evidence runs together over some pixels; the worst is allowed two pixels.
-        Assert.True(errors[errors.Length / 2] < HalfPixelInches, FormattableString.Invariant($"median {errors[errors.Length / 2]:0.0000} in"));
+        Assert.True(
+            errors[errors.Length / 2] < HalfPixelInches,
+            FormattableString.Invariant($"median {errors[errors.Length / 2]:0.0000} in")
+        );
         Assert.True(errors[^1] < 4 * HalfPixelInches, FormattableString.Invariant($"worst {errors[^1]:0.0000} in"));
     }
 
