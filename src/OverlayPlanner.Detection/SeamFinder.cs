@@ -77,6 +77,7 @@ public sealed class SeamFinder : IDisposable
         const double LeastBorder = 0.22;
         const double ThinPixels = 3.2;
         const double MergePixels = 5.5;
+        const double SliverPixels = 5;
         PixelFrame frame = PixelFrame.Of(evidence, wishes.Width, wishes.Height);
         int[] labels = Basins.Flood(evidence, frame, out int count);
         ct.ThrowIfCancellationRequested();
@@ -105,8 +106,10 @@ public sealed class SeamFinder : IDisposable
             }
         }
 
+        GraphPruner.RemoveSlivers(graph, SliverPixels);
         HangingPieces.Remove(graph);
-
+        GraphPruner.DissolveStraight(graph);
+        GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
         return graph;
     }
 }

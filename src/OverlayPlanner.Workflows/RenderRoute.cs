@@ -9,6 +9,16 @@ using OverlayPlanner.Rendering.Sheets;
 
 namespace OverlayPlanner.Workflows;
 
+/// <summary>What a plotter draws beside the route.</summary>
+public enum PlotMarks
+{
+    /// <summary>Nothing.</summary>
+    None,
+
+    /// <summary>Marks in the corners of the mapped area.</summary>
+    Corners,
+}
+
 /// <summary>From a route to paper, plotter and light.</summary>
 public static class RenderRoute
 {
@@ -21,51 +31,57 @@ public static class RenderRoute
     public static Written Sheets(
         string route,
         string? candidate,
-        PaperSize paper,
+        string paper,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
-    ) =>
-        Write(
+    )
+    {
+        PaperSize size = PaperSize.Parse(paper);
+        return Write(
             route,
             candidate,
             output,
             files,
             progress,
             "Drawing the sheets",
-            (r, c) => TraceSheets.Render(r, c, new SheetWishes { Paper = paper }, cancellation),
+            (r, c) => TraceSheets.Render(r, c, new SheetWishes { Paper = size }, cancellation),
             cancellation
         );
+    }
 
     /// <summary>Writes the stitch card.</summary>
     /// <exception cref="InputException">The route, the paper or the target can't be used.</exception>
     public static Written Card(
         string route,
         string? candidate,
-        PaperSize paper,
+        string paper,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
-    ) =>
-        Write(
+    )
+    {
+        PaperSize size = PaperSize.Parse(paper);
+        return Write(
             route,
             candidate,
             output,
             files,
             progress,
             "Drawing the card",
-            (r, c) => StitchCard.Render(r, c, new CardWishes { Paper = paper }, cancellation),
+            (r, c) => StitchCard.Render(r, c, new Rendering.Cards.CardWishes { Paper = size }, cancellation),
             cancellation
         );
+    }
 
     /// <summary>Writes a plotter's file; its ending says the format.</summary>
     /// <exception cref="InputException">The route or the target can't be used, or the ending is unknown.</exception>
     public static Written Plot(
         string route,
         string? candidate,
-        bool marks,
+        PlotMarks marks,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
@@ -80,7 +96,14 @@ public static class RenderRoute
             files,
             progress,
             "Drawing for the plotter",
-            (r, c) => PlotterFile.Render(r, c, format, marks, cancellation),
+            (r, c) =>
+                PlotterFile.Render(
+                    r,
+                    c,
+                    format,
+                    marks == PlotMarks.Corners ? PlotterMarks.Corners : PlotterMarks.None,
+                    cancellation
+                ),
             cancellation
         );
     }

@@ -91,7 +91,9 @@ public static class RunDemo
         RouteCandidate best = route.CandidateOf(null);
 
         progress?.Report("Drawing sheets, card and pictures");
-        ProjectorProfile projector = DemoProjector(Box<ClothSpace>.Around(best.AllMoves.SelectMany(m => new[] { m.Path.From, m.Path.To })));
+        ProjectorProfile projector = DemoProjector(
+            Box<ClothSpace>.Around(best.AllMoves.SelectMany(m => new[] { m.Path.From, m.Path.To }))
+        );
         files.Add(At("photo.jpg"), sample.Jpeg);
         files.Add(At("quilt.json"), QuiltMapFile.Write(map));
         Add("preview.png", MapPreview.Render(mapped.Rectified, map, mapped.Margin, cancellation));
@@ -103,9 +105,14 @@ public static class RunDemo
         );
         Add(
             "card.pdf",
-            StitchCard.Render(route, best, new CardWishes { Paper = PaperSize.Parse("letter") }, cancellation)
+            StitchCard.Render(
+                route,
+                best,
+                new Rendering.Cards.CardWishes { Paper = PaperSize.Parse("letter") },
+                cancellation
+            )
         );
-        Add("route.svg", PlotterFile.Render(route, best, PlotterFormat.Svg, marks: false, cancellation));
+        Add("route.svg", PlotterFile.Render(route, best, PlotterFormat.Svg, PlotterMarks.None, cancellation));
         files.Add(At("projector.json"), projector.Write());
         Add(
             "frame.png",

@@ -21,7 +21,7 @@ internal static class Bench
     [
         //R ("routing", Routing.RoutingScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
-        //D ("detection", Detection.DetectionScoreboard.Run),
+        ("detection", Detection.DetectionScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
     ];
 

@@ -53,7 +53,7 @@ public class PlotterSvgTests
             "No Chromium here: install it, or name it in the environment variable CHROMIUM."
         );
         string svg = Encoding.UTF8.GetString(
-            PlotterFile.Render(route, candidate, PlotterFormat.Svg, marks: false).Bytes
+            PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.None).Bytes
         );
         using IPlaywright playwright = await Playwright.CreateAsync();
         await using IBrowser browser = await playwright.Chromium.LaunchAsync(

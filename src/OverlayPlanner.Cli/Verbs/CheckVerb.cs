@@ -1,8 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
 using System.Text.Json.Nodes;
-using OverlayPlanner.Geometry;
-using OverlayPlanner.Routing;
 using OverlayPlanner.Workflows;
 using Spectre.Console;
 
@@ -33,7 +31,7 @@ internal static class CheckVerb
             json,
             (r, _, cancellation) =>
             {
-                (DrawnJudgement judged, IReadOnlyList<Finding> findings) = CheckDrawing.Run(
+                JudgedPath judged = CheckDrawing.Run(
                     r.GetRequiredValue(quilt),
                     r.GetRequiredValue(drawn),
                     cancellation
@@ -46,13 +44,13 @@ internal static class CheckVerb
                     ["broken"] = List(judged.Broken),
                     ["score"] = judged.Score,
                 };
-                return new(document, findings, console => Show(console, judged));
+                return new(document, judged.Findings, console => Show(console, judged));
             }
         );
         return command;
     }
 
-    private static JsonArray List(IReadOnlyList<DrawnFault> faults) =>
+    private static JsonArray List(IReadOnlyList<PathFault> faults) =>
         [
             .. faults.Select(f =>
                 (JsonNode)
@@ -66,7 +64,7 @@ internal static class CheckVerb
             ),
         ];
 
-    private static void Show(IAnsiConsole console, DrawnJudgement judged)
+    private static void Show(IAnsiConsole console, JudgedPath judged)
     {
         Table table = new Table().Border(TableBorder.Simple).AddColumns("", "seam", "at", "in");
         Add("missed", judged.Missed);
@@ -80,9 +78,9 @@ internal static class CheckVerb
 
         console.WriteLine(Text($"score {judged.Score:0.00} of 1"));
 
-        void Add(string what, IReadOnlyList<DrawnFault> faults)
+        void Add(string what, IReadOnlyList<PathFault> faults)
         {
-            foreach (DrawnFault f in faults)
+            foreach (PathFault f in faults)
             {
                 table.AddRow(
                     what,

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using System.Text.Json.Nodes;
-using OverlayPlanner.Calibration;
 using OverlayPlanner.Workflows;
 
 namespace OverlayPlanner.Cli.Verbs;
@@ -46,7 +45,7 @@ internal static class ProjectVerb
             (r, _, cancellation) =>
             {
                 (int width, int height) = Values.Counts(r.GetRequiredValue(pixels), "--pixels");
-                (Written written, ProjectorProfile profile) = CalibrateProjector.Run(
+                (Written written, double rms) = CalibrateProjector.Run(
                     Values.Pairs(r.GetRequiredValue(points), "--points"),
                     width,
                     height,
@@ -54,7 +53,12 @@ internal static class ProjectVerb
                     new OutputFiles(r.GetValue(force)),
                     cancellation
                 );
-                JsonObject more = new() { ["width"] = profile.Width, ["height"] = profile.Height };
+                JsonObject more = new()
+                {
+                    ["width"] = width,
+                    ["height"] = height,
+                    ["residualPx"] = rms,
+                };
                 return Terminal.Wrote(written, more);
             }
         );

@@ -1,11 +1,10 @@
 using System.CommandLine;
-using OverlayPlanner.Rendering;
 using OverlayPlanner.Workflows;
 
 namespace OverlayPlanner.Cli.Verbs;
 
 /// <summary>What the verbs that draw one route have in common.</summary>
-internal sealed record RouteQuestion(string Route, string? Candidate, PaperSize? Paper, bool Marks, string Output);
+internal sealed record RouteQuestion(string Route, string? Candidate, string Paper, PlotMarks Marks, string Output);
 
 internal static class RouteOutput
 {
@@ -55,8 +54,8 @@ internal static class RouteOutput
                 RouteQuestion question = new(
                     r.GetRequiredValue(route),
                     r.GetValue(candidate),
-                    paper ? PaperSize.Parse(r.GetRequiredValue(paperName)) : null,
-                    marks && r.GetValue(withMarks),
+                    paper ? r.GetRequiredValue(paperName) : "",
+                    marks && r.GetValue(withMarks) ? PlotMarks.Corners : PlotMarks.None,
                     r.GetRequiredValue(output)
                 );
                 return Terminal.Wrote(render(question, new OutputFiles(r.GetValue(force)), progress, cancellation));

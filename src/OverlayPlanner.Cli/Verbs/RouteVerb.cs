@@ -3,7 +3,6 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
-using OverlayPlanner.Routing;
 using OverlayPlanner.Workflows;
 using Spectre.Console;
 
@@ -26,19 +25,19 @@ internal static class RouteVerb
             Description =
                 "seams: nothing is added; seams+arcs: lines are added inside patches where they help; curves: arcs along the seams, no ditch.",
         };
-        lines.AcceptOnlyFromAmong("seams", "seams+arcs", "curves");
+        lines.AcceptOnlyFromAmong([.. PlanWishes.LineWords]);
         Option<string> outline = new("--outline")
         {
             DefaultValueFactory = _ => "none",
             Description = "The map's own outline: none, any (in any order), last.",
         };
-        outline.AcceptOnlyFromAmong("none", "any", "last");
+        outline.AcceptOnlyFromAmong([.. PlanWishes.OutlineWords]);
         Option<string> thread = new("--thread")
         {
             DefaultValueFactory = _ => "free",
             Description = "free: nothing doubled, fewest starts; one: one thread, least doubled; mixed: least time.",
         };
-        thread.AcceptOnlyFromAmong("free", "one", "mixed");
+        thread.AcceptOnlyFromAmong([.. PlanWishes.ThreadWords]);
         Option<string> candidates = new("--candidates")
         {
             DefaultValueFactory = _ => "3",
@@ -81,27 +80,19 @@ internal static class RouteVerb
             json,
             (r, progress, cancellation) =>
             {
-                RouteWishes plain = new();
-                RouteWishes wishes = plain with
+                PlanWishes wishes = new()
                 {
                     Block = r.GetValue(block),
                     Start = r.GetValue(start) is { } s ? Values.Point<ClothSpace>(s, "--start") : null,
                     End = r.GetValue(end) is { } e ? Values.Point<ClothSpace>(e, "--end") : null,
-                    Lines = r.GetRequiredValue(lines) switch
-                    {
-                        "seams" => LineChoice.Seams,
-                        "curves" => LineChoice.Curves,
-                        _ => LineChoice.SeamsAndArcs,
-                    },
-                    Outline = Enum.Parse<OutlineChoice>(r.GetRequiredValue(outline), ignoreCase: true),
-                    Thread = Enum.Parse<ThreadChoice>(r.GetRequiredValue(thread), ignoreCase: true),
-                    Candidates = Values.Count(r.GetRequiredValue(candidates), "--candidates", 1, 12),
+                    Lines = r.GetRequiredValue(lines),
+                    Outline = r.GetRequiredValue(outline),
+                    Thread = r.GetRequiredValue(thread),
+                    Choices = Values.Count(r.GetRequiredValue(candidates), "--candidates", 1, 12),
                     StartCostSeconds = r.GetValue(startCost) is { } c
                         ? Values.Number(c, "--start-cost", 0, 3600)
-                        : plain.StartCostSeconds,
-                    InchCostSeconds = r.GetValue(inchCost) is { } i
-                        ? Values.Number(i, "--inch-cost", 0, 3600)
-                        : plain.InchCostSeconds,
+                        : null,
+                    InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
                 };
                 (Written written, Route route) = PlanRoute.Run(

@@ -14,7 +14,7 @@ internal static class SheetsVerb
             paper: true,
             marks: false,
             (q, files, progress, cancellation) =>
-                RenderRoute.Sheets(q.Route, q.Candidate, q.Paper!, q.Output, files, progress, cancellation)
+                RenderRoute.Sheets(q.Route, q.Candidate, q.Paper, q.Output, files, progress, cancellation)
         );
 }
 
@@ -29,7 +29,7 @@ internal static class CardVerb
             paper: true,
             marks: false,
             (q, files, progress, cancellation) =>
-                RenderRoute.Card(q.Route, q.Candidate, q.Paper!, q.Output, files, progress, cancellation)
+                RenderRoute.Card(q.Route, q.Candidate, q.Paper, q.Output, files, progress, cancellation)
         );
 }
 

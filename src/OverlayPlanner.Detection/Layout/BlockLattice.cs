@@ -23,7 +23,7 @@ internal static class BlockLattice
     private const double PatternWithin = 0.035;
     private const double CostOfSeam = 8; // for each block side of seam length
     private const double CostOfColor = 0.5;
-    private const double CostOfTurn = 0.4;
+    private const double CostOfTurn = 1.2;
     private const double CostOfName = 3;
     private const double SameColor = 45; // RGB distance; light and shade over a top move a colour by less
 

@@ -19,7 +19,7 @@ internal static class GraphAdjuster
     // Neighbouring profiles see the same pixels: four of them are worth one.
     private const double SampleWeight = 0.25;
     private const double CauchyPixels = 0.8;
-    private const double StraightOnSigmaPixels = 0.7;
+    private const double StraightOnSigmaPixels = 2.5;
     private const double HoldSigmaPixels = 12;
     private const double NearPoint = 5;
     private const double LeastPeak = 0.12;

@@ -17,6 +17,7 @@ internal static class GraphPruner
             any = MergeNearest(graph, reach);
         }
 
+        PinNearOutline(graph, reach);
         SnapToEdges(graph, reach * 0.75);
         graph.RemoveDangling();
         DissolveStraight(graph);
@@ -64,6 +65,18 @@ internal static class GraphPruner
         }
     }
 
+    /// <summary>Drops one side of every patch that is narrower than <paramref name="width"/> pixels: a line seen double.</summary>
+    public static void RemoveSlivers(SeamGraph graph, double width)
+    {
+        foreach (GraphEdge e in new PatchCensus(graph).FindSliverEdges(width).Distinct())
+        {
+            graph.Remove(e);
+        }
+
+        graph.RemoveDangling();
+        DissolveStraight(graph);
+    }
+
     /// <summary>Drops points that only pass a straight line on.</summary>
     public static void DissolveStraight(SeamGraph graph)
     {
@@ -81,6 +94,29 @@ internal static class GraphPruner
     private static bool IsStraight(GraphPoint p) =>
         p.Edges.TrueForAll(e => e.Bulge == 0)
         && p.Edges[0].DirectionFrom(p).Dot(p.Edges[1].DirectionFrom(p)) < -DissolveCosine;
+
+    // The given outline is straight and the cloth's is not quite: what lies within a seam's width of it is on it.
+    private static void PinNearOutline(SeamGraph graph, double reach)
+    {
+        foreach (GraphPoint p in graph.Points)
+        {
+            if (!p.OnOutline && graph.Frame.DepthOf(p.X, p.Y) <= reach)
+            {
+                graph.Pin(p, reach);
+            }
+        }
+
+        foreach (GraphEdge e in graph.Edges.ToArray())
+        {
+            bool along =
+                (e.From.PinnedX && e.To.PinnedX && e.From.X == e.To.X)
+                || (e.From.PinnedY && e.To.PinnedY && e.From.Y == e.To.Y);
+            if (along && e.Bulge == 0)
+            {
+                graph.Remove(e);
+            }
+        }
+    }
 
     private static bool MergeNearest(SeamGraph graph, double reach)
     {

@@ -108,6 +108,29 @@ internal sealed class PatchCensus
     /// <summary>The points round each patch, those of the outline's bare corners too.</summary>
     public IReadOnlyList<IReadOnlyList<GraphPoint>> Rings => rings;
 
+    /// <summary>Of every patch too narrow to be cloth, its least supported edge.</summary>
+    /// <param name="width">Mean width, pixels: area by half the girth.</param>
+    public IReadOnlyList<GraphEdge> FindSliverEdges(double width)
+    {
+        List<GraphEdge> found = [];
+        for (int f = 0; f < patches.Count; f++)
+        {
+            if (2 * patches[f].Area / patches[f].Girth >= width)
+            {
+                continue;
+            }
+
+            int face = f;
+            GraphEdge[] around = [.. sides.Where(s => s.Value.A == face || s.Value.B == face).Select(s => s.Key)];
+            if (around.Length > 0)
+            {
+                found.Add(around.MinBy(e => e.Support)!);
+            }
+        }
+
+        return found;
+    }
+
     /// <summary>True where the edge divides a rare shape into common ones.</summary>
     public bool DividesRareShape(GraphEdge e)
     {

@@ -121,10 +121,11 @@ internal sealed class PiecingPrior
         return bends;
     }
 
-    // Without e, would a patch have a corner that points inward here?
+    // Without e, would a patch have a corner that points inward here? Said by sure seams alone: weak lines would vouch for
+    // each other.
     internal static bool LeavesBend(GraphPoint p, GraphEdge e)
     {
-        if (p.OnOutline || p.Edges.Count < 3)
+        if (p.OnOutline || p.Edges.Count < 3 || p.Edges.Exists(o => o != e && o.Support < SureRepeat))
         {
             return false;
         }

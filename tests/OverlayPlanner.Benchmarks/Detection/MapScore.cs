@@ -54,6 +54,24 @@ public sealed record MapScore(Tally Points, Tally Seams, Tally Patches, IReadOnl
         );
     }
 
+    /// <summary>Points alone, for maps that may be no plane graph.</summary>
+    public static Tally ComparePoints(QuiltMap found, QuiltMap truth, double tolerance)
+    {
+        ArgumentNullException.ThrowIfNull(found);
+        ArgumentNullException.ThrowIfNull(truth);
+        List<Point<ClothSpace>> foundPoints = Simplify(found).Points;
+        List<Point<ClothSpace>> truePoints = Simplify(truth).Points;
+        return Count(
+            OneToOne.Match(
+                foundPoints.Count,
+                truePoints.Count,
+                (f, t) => foundPoints[f].DistanceTo(truePoints[t]),
+                tolerance
+            ),
+            truePoints.Count
+        );
+    }
+
     private static Tally Count(int[] matches, int truth)
     {
         int hits = matches.Count(m => m >= 0);

@@ -24,7 +24,7 @@ public class RenderedFileTests
         [
             () => TraceSheets.Render(route, a, new SheetWishes()).Bytes,
             () => StitchCard.Render(route, a, new CardWishes()).Bytes,
-            () => PlotterFile.Render(route, a, PlotterFormat.Svg, marks: true).Bytes,
+            () => PlotterFile.Render(route, a, PlotterFormat.Svg, PlotterMarks.Corners).Bytes,
             () => ProjectorFrame.Render(route, a, Straight, 1280, 800).Bytes,
             () => RoutePicture.Render(route, a, 600).Bytes,
         ];
@@ -39,14 +39,14 @@ public class RenderedFileTests
     public void A_comma_locale_changes_nothing()
     {
         Route route = SampleRoutes.OfBlock("friendship-star", 7.5);
-        byte[] before = PlotterFile.Render(route, route.Candidates[0], PlotterFormat.Svg, marks: false).Bytes;
+        byte[] before = PlotterFile.Render(route, route.Candidates[0], PlotterFormat.Svg, PlotterMarks.None).Bytes;
         CultureInfo culture = CultureInfo.CurrentCulture;
         CultureInfo comma = (CultureInfo)CultureInfo.InvariantCulture.Clone();
         comma.NumberFormat.NumberDecimalSeparator = ",";
         try
         {
             CultureInfo.CurrentCulture = comma;
-            byte[] after = PlotterFile.Render(route, route.Candidates[0], PlotterFormat.Svg, marks: false).Bytes;
+            byte[] after = PlotterFile.Render(route, route.Candidates[0], PlotterFormat.Svg, PlotterMarks.None).Bytes;
             Assert.Equal(before, after);
             Assert.DoesNotContain(",", Encoding.UTF8.GetString(after), StringComparison.Ordinal);
         }
@@ -100,7 +100,7 @@ public class RenderedFileTests
     [Fact]
     public void A_preview_is_at_most_2400_pixels_wide_and_shows_each_seam()
     {
-        Route route = SampleRoutes.OfBlock("hourglass", 12, Routing.LineChoice.Seams);
+        Route route = SampleRoutes.OfBlock("hourglass", 12, OverlayPlanner.Routing.LineChoice.Seams);
         const int Side = 3_000;
         byte[] grey = new byte[Side * Side * 3];
         Array.Fill(grey, (byte)96);

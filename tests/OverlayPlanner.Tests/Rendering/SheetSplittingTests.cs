@@ -85,7 +85,7 @@ public class SheetSplittingTests
     public void No_paper_seam_runs_through_a_point_of_a_four_patch()
     {
         // Its middle point lies at 6 in, where two equal halves would meet.
-        Route route = SampleRoutes.OfBlock("four-patch", 12, Routing.LineChoice.Seams);
+        Route route = SampleRoutes.OfBlock("four-patch", 12, OverlayPlanner.Routing.LineChoice.Seams);
 
         SheetPlan plan = TraceSheets.Plan(route, route.Candidates[0], new SheetWishes());
 

@@ -100,7 +100,7 @@ public class MaximumMatchingTests
                 slack += members[s].Contains(e.U) && members[s].Contains(e.V) ? 2 * proof.OddSets[s].Price : 0;
             }
 
-            Assert.True(slack >= 0, $"edge {e} outweighs its prices by {-slack}");
+            Assert.True(slack >= 0, FormattableString.Invariant($"edge {e} outweighs its prices by {-slack}"));
         }
 
         long dual = proof.Prices.Sum() + proof.OddSets.Sum(s => s.Price * (s.Members.Count - 1));

@@ -17,7 +17,7 @@ public class PlotterReadingTests
     {
         (Route route, RouteCandidate candidate) = SheetReadingTests.PlanBlock("ohio-star", 12);
 
-        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, marks: false).Bytes);
+        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.None).Bytes);
 
         // 12 in × 25.4 mm.
         Assert.Equal("304.8mm", root.Attribute("width")!.Value);
@@ -30,7 +30,7 @@ public class PlotterReadingTests
     {
         (Route route, RouteCandidate candidate) = SheetReadingTests.PlanBlock("bears-paw", 12);
 
-        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, marks: false).Bytes);
+        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.None).Bytes);
 
         XElement[] parts = [.. root.Elements()];
         Assert.Equal(candidate.Measures.Starts, parts.Length);
@@ -45,7 +45,7 @@ public class PlotterReadingTests
     {
         (Route route, RouteCandidate candidate) = SheetReadingTests.PlanBlock("ohio-star", 12);
 
-        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, marks: true).Bytes);
+        XElement root = Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.Corners).Bytes);
 
         Assert.Equal(candidate.Measures.Starts + 1, root.Elements().Count());
     }
@@ -61,7 +61,7 @@ public class PlotterReadingTests
 
         XElement[] paths =
         [
-            .. Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, marks: false).Bytes).Elements(),
+            .. Read(PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.None).Bytes).Elements(),
         ];
 
         for (int r = 0; r < candidate.Runs.Count; r++)
