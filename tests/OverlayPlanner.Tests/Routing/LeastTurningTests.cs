@@ -1,3 +1,4 @@
+using System.Globalization;
 using CsCheck;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
@@ -43,7 +44,7 @@ public class LeastTurningTests
             .. Enumerable
                 .Range(0, (N + 1) * (N + 1))
                 .Select(i => new Junction(
-                    $"j{i}",
+                    Named("j", i),
                     Estimate<Point<ClothSpace>>.Exact(
                         new(2 * (i % (N + 1)) + 1 + Jitter(), 2 * (i / (N + 1)) + 1 + Jitter())
                     )
@@ -57,12 +58,12 @@ public class LeastTurningTests
                 int v = r * (N + 1) + c;
                 if (c < N && cell[r, c + 1] != cell[r + 1, c + 1])
                 {
-                    seams.Add(new($"s{seams.Count}", $"j{v}", $"j{v + 1}"));
+                    seams.Add(new(Named("s", seams.Count), Named("j", v), Named("j", v + 1)));
                 }
 
                 if (r < N && cell[r + 1, c] != cell[r + 1, c + 1])
                 {
-                    seams.Add(new($"s{seams.Count}", $"j{v}", $"j{v + N + 1}"));
+                    seams.Add(new(Named("s", seams.Count), Named("j", v), Named("j", v + N + 1)));
                 }
             }
         }
@@ -71,6 +72,8 @@ public class LeastTurningTests
 
         double Jitter() => 0.6 * (random.NextDouble() - 0.5);
     }
+
+    private static string Named(string kind, int number) => kind + number.ToString(CultureInfo.InvariantCulture);
 
     private static int CostOf(RouteCandidate c)
     {
