@@ -97,6 +97,12 @@ public static class PhotoReader
 
             if (format is not (MagickFormat.Heic or MagickFormat.Avif))
             {
+                // Not every format's reader takes the tag over from EXIF.
+                if (facts.ExifOrientation is { } turn)
+                {
+                    image.Orientation = (Orientation)turn;
+                }
+
                 image.AutoOrient();
             }
 

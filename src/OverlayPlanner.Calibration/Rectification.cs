@@ -19,6 +19,9 @@ public static class Rectification
     // From so many source pixels across one target pixel on, the source is halved first.
     private const double MostSamples = 6;
 
+    // Photo pixels between the samples within one result pixel, at most.
+    private const double SampleDistance = 1.35;
+
     /// <summary>Cloth inches of a rectified picture's pixels.</summary>
     public static Similarity<ClothSpace, PictureSpace> ClothFromPicture(
         double pixelsPerInch,
@@ -60,7 +63,7 @@ public static class Rectification
     /// <returns>⌈(width + 2 margin) × density⌉ by the same for the height; beyond the photo its outer pixels go on.</returns>
     /// <remarks>
     /// Where the photo has more pixels than the result, each result pixel is the mean over its own square of the photo (a grid
-    /// of samples a photo pixel apart or closer); where it has fewer, Catmull–Rom interpolation (E. Catmull and R. Rom, 1974).
+    /// of linearly interpolated samples about a photo pixel apart); where it has fewer, Catmull–Rom interpolation (E. Catmull and R. Rom, 1974).
     /// Both are symmetric, so nothing shifts. O(photo + result); rows are shared out over the processors.
     /// </remarks>
     /// <exception cref="InputException">The picture would be empty or larger than <see cref="MostPixels"/>.</exception>
@@ -229,42 +232,47 @@ public static class Rectification
             return;
         }
 
-        int n = Math.Max(1, (int)Math.Ceiling(across - 0.1));
-        int m = Math.Max(1, (int)Math.Ceiling(down - 0.1));
-        (double r, double g, double b) = (0, 0, 0);
+        // One sample reaches a photo pixel to each side; samples a little further apart than a pixel still overlap.
+        int n = Math.Max(1, (int)Math.Ceiling(across / SampleDistance));
+        int m = Math.Max(1, (int)Math.Ceiling(down / SampleDistance));
+        byte[] rgb = source.Rgb;
+        int stride = source.Width * Picture.Channels;
+        float right = source.Width - 1.001f;
+        float bottom = source.Height - 1.001f;
+        (float r, float g, float b) = (0, 0, 0);
         for (int j = 0; j < m; j++)
         {
             double t = (j + 0.5) / m - 0.5;
+            float sx = (float)(x + t * bx + (0.5 / n - 0.5) * ax);
+            float sy = (float)(y + t * by + (0.5 / n - 0.5) * ay);
+            float dx = (float)(ax / n);
+            float dy = (float)(ay / n);
             for (int i = 0; i < n; i++)
             {
-                double s = (i + 0.5) / n - 0.5;
-                Linear(source, x + s * ax + t * bx, y + s * ay + t * by, ref r, ref g, ref b);
+                float px = Math.Min(Math.Max(sx, 0), right);
+                float py = Math.Min(Math.Max(sy, 0), bottom);
+                int x0 = (int)px;
+                int y0 = (int)py;
+                float fx = px - x0;
+                float fy = py - y0;
+                int k = y0 * stride + x0 * Picture.Channels;
+                int l = k + stride;
+                float d = fx * fy;
+                float c = fy - d;
+                float o = fx - d;
+                float a = 1 - fx - c;
+                r += a * rgb[k] + o * rgb[k + 3] + c * rgb[l] + d * rgb[l + 3];
+                g += a * rgb[k + 1] + o * rgb[k + 4] + c * rgb[l + 1] + d * rgb[l + 4];
+                b += a * rgb[k + 2] + o * rgb[k + 5] + c * rgb[l + 2] + d * rgb[l + 5];
+                sx += dx;
+                sy += dy;
             }
         }
 
-        double k = 1.0 / (n * m);
-        to[0] = (byte)(r * k + 0.5);
-        to[1] = (byte)(g * k + 0.5);
-        to[2] = (byte)(b * k + 0.5);
-    }
-
-    private static void Linear(Picture source, double x, double y, ref double r, ref double g, ref double b)
-    {
-        x = Math.Clamp(x, 0, source.Width - 1);
-        y = Math.Clamp(y, 0, source.Height - 1);
-        int x0 = Math.Min((int)x, source.Width - 2);
-        int y0 = Math.Min((int)y, source.Height - 2);
-        double fx = x - x0;
-        double fy = y - y0;
-        ReadOnlySpan<byte> upper = source.Rgb.AsSpan((y0 * source.Width + x0) * Picture.Channels, 6);
-        ReadOnlySpan<byte> lower = source.Rgb.AsSpan(((y0 + 1) * source.Width + x0) * Picture.Channels, 6);
-        double a = (1 - fx) * (1 - fy);
-        double c = fx * (1 - fy);
-        double d = (1 - fx) * fy;
-        double e = fx * fy;
-        r += a * upper[0] + c * upper[3] + d * lower[0] + e * lower[3];
-        g += a * upper[1] + c * upper[4] + d * lower[1] + e * lower[4];
-        b += a * upper[2] + c * upper[5] + d * lower[2] + e * lower[5];
+        float weight = 1f / (n * m);
+        to[0] = (byte)(r * weight + 0.5f);
+        to[1] = (byte)(g * weight + 0.5f);
+        to[2] = (byte)(b * weight + 0.5f);
     }
 
     private static void Cubic(Picture source, double x, double y, Span<byte> to)

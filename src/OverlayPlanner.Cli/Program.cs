@@ -1,1 +1,4 @@
-return 0;
+using OverlayPlanner.Cli;
+
+Console.OutputEncoding = new System.Text.UTF8Encoding(encoderShouldEmitUTF8Identifier: false);
+return await OverlayPlannerProgram.RunAsync(args, Console.Out, Console.Error);

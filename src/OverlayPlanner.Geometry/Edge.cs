@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace OverlayPlanner.Geometry;
 
 /// <summary>
@@ -95,59 +97,171 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
     /// <summary>The nearest point on the edge: its fraction of the length and its distance in the space's unit.</summary>
     public (double T, double Distance) Nearest(Point<TSpace> p)
     {
+        Vector<TSpace> d = To - From;
         double t;
-        if (Math.Abs(Bulge) < 1e-9)
+        if (IsLine)
         {
-            Vector<TSpace> d = To - From;
             double dd = d.Dot(d);
             t = dd == 0 ? 0 : Math.Clamp((p - From).Dot(d) / dd, 0, 1);
         }
         else
         {
-            Point<TSpace> c = Center;
-            Vector<TSpace> v = p - c;
-
-            // Bowing to the left of travel is running round the centre clockwise as seen, which is a right turn.
-            double along = v.Norm == 0 ? 0 : (From - c).AngleTo(v) * Math.Sign(Bulge);
-            double sweep = Math.Abs(Sweep);
-            if (along < 0)
+            // The angle at the centre from the start to p, with both arms scaled by 4 × bulge: the centre of a flat arc lies so
+            // far off that differences of coordinates with it keep no digits, and this way it is never formed.
+            Vector<TSpace> n = d.TurnedLeft;
+            Vector<TSpace> q = p - Middle;
+            double k = 1 - Bulge * Bulge;
+            double cross = 2 * Bulge * (k * (2 * n.Cross(q) + d.Dot(d)) - 4 * Bulge * d.Cross(q));
+            double dot = (n * k - d * (2 * Bulge)).Dot(n * k + q * (4 * Bulge));
+            t = FractionOfTurn(Math.Atan2(cross, dot));
+            if (t > 1)
             {
-                along += 2 * Math.PI;
+                t = From.DistanceTo(p) <= To.DistanceTo(p) ? 0 : 1;
             }
-
-            t =
-                along <= sweep ? along / sweep
-                : From.DistanceTo(p) <= To.DistanceTo(p) ? 0
-                : 1;
         }
 
         return (t, PointAt(t).DistanceTo(p));
+    }
+
+    /// <summary>
+    /// Signed area between the arc and its chord, unit squared, positive where the arc bows to the left of travel; 0 for a line.
+    /// </summary>
+    public double SegmentArea
+    {
+        get
+        {
+            double sweep = Math.Abs(Sweep);
+            if (sweep < 0.01)
+            {
+                // sweep − sin sweep loses its digits here. r² (s³ / 6)(1 − s² / 20 …) / 2 with the chord for r has this limit.
+                return Bulge * Chord * Chord / 3 * (1 + Bulge * Bulge / 5);
+            }
+
+            return Math.Sign(Bulge) * Radius * Radius * (sweep - Math.Sin(sweep)) / 2;
+        }
+    }
+
+    /// <summary>
+    /// The points where the edge and <paramref name="other"/> cross, kiss or touch, to about 1e-9 of their size; none where they
+    /// run along each other. <see cref="Exact.Relate"/> decides whether there are any; this says where.
+    /// </summary>
+    /// <param name="other">The other edge.</param>
+    /// <param name="tolerance">How far a point may lie from either, in the space's unit.</param>
+    public IReadOnlyList<Point<TSpace>> FindMeetings(Edge<TSpace> other, double tolerance)
+    {
+        // Flatter arcs are met as their chords are, since their centres would be too far off; the place is mended afterwards.
+        const double flat = 1e-6;
+        bool lineA = Math.Abs(Bulge) < flat;
+        bool lineB = Math.Abs(other.Bulge) < flat;
+        if (lineA && !lineB)
+        {
+            return other.FindMeetings(this, tolerance);
+        }
+
+        Edge<TSpace> own = this;
+        List<Point<TSpace>> found = [];
+        if (lineA)
+        {
+            Vector<TSpace> da = To - From;
+            Vector<TSpace> db = other.To - other.From;
+            double cross = da.Cross(db);
+            if (cross != 0)
+            {
+                Keep(From + da * ((other.From - From).Cross(db) / cross));
+            }
+
+            return found;
+        }
+
+        // A line that carries the points: the other edge's own, or the one on which two circles meet.
+        Point<TSpace> c = Center;
+        double r = Radius;
+        Point<TSpace> on = other.From;
+        Vector<TSpace> along = (other.To - other.From).Unit;
+        if (!lineB)
+        {
+            Vector<TSpace> between = other.Center - c;
+            double d = between.Norm;
+            if (d < 1e-12 * r)
+            {
+                return found;
+            }
+
+            double to = (r - other.Radius) * (r + other.Radius) / (2 * d) + d / 2;
+            on = c + between * (to / d);
+            along = between.TurnedLeft * (1 / d);
+        }
+
+        Point<TSpace> foot = on + along * (c - on).Dot(along);
+        double off = c.DistanceTo(foot);
+        if (off <= r + tolerance)
+        {
+            double half = Math.Sqrt(Math.Max(0, (r - off) * (r + off)));
+            Keep(foot + along * half);
+            if (half > 0)
+            {
+                Keep(foot - along * half);
+            }
+        }
+
+        return found;
+
+        void Keep(Point<TSpace> p)
+        {
+            // Newton's steps, by the tangents at the nearest points; edges that kiss have none to take.
+            for (int step = 0; step < 3; step++)
+            {
+                double ta = own.Nearest(p).T;
+                double tb = other.Nearest(p).T;
+                Vector<TSpace> way = own.DirectionAt(ta);
+                Vector<TSpace> otherWay = other.DirectionAt(tb);
+                double sine = way.Cross(otherWay);
+                if (Math.Abs(sine) < 1e-6)
+                {
+                    break;
+                }
+
+                Point<TSpace> at = own.PointAt(ta);
+                p = at + way * ((other.PointAt(tb) - at).Cross(otherWay) / sine);
+            }
+
+            (double t, double distance) = own.Nearest(p);
+            Point<TSpace> pulled = own.PointAt(t);
+            if (distance <= tolerance && other.Nearest(pulled).Distance <= tolerance)
+            {
+                found.Add(pulled);
+            }
+        }
     }
 
     /// <summary>The smallest axis-parallel box that holds the edge.</summary>
     public Box<TSpace> Bounds()
     {
         Box<TSpace> box = Box<TSpace>.Around(From, To);
-        if (IsLine)
+        if (IsLine || From == To)
         {
             return box;
         }
 
-        Point<TSpace> c = Center;
-        double r = Radius;
-        foreach ((double x, double y) in new[] { (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0) })
+        // An arc reaches farthest up, down, left or right where its outward radius points there.
+        Vector<TSpace> outward = StartDirection.TurnedLeft * Math.Sign(Bulge);
+        Vector<TSpace> way = new(1, 0);
+        for (int i = 0; i < 4; i++)
         {
-            Point<TSpace> extreme = new(c.X + r * x, c.Y + r * y);
-            if (Nearest(extreme).Distance <= 1e-9 * r)
+            double t = FractionOfTurn(outward.AngleTo(way));
+            if (t is > 0 and < 1)
             {
-                box = box.With(extreme);
+                box = box.With(PointAt(t));
             }
+
+            way = way.TurnedLeft;
         }
 
         return box;
     }
 
     /// <summary>The edge as points, ends included, whose chords stay within <paramref name="tolerance"/> of it.</summary>
+    /// <remarks>At most 100,000 chords, however small the tolerance.</remarks>
     public IReadOnlyList<Point<TSpace>> Flatten(double tolerance)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(tolerance);
@@ -156,9 +270,9 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
             return [From, To];
         }
 
-        // Sagitta of one chord: r (1 − cos(step / 2)).
-        double step = 2 * Math.Acos(Math.Max(-1, 1 - tolerance / Radius));
-        int n = Math.Clamp((int)Math.Ceiling(Math.Abs(Sweep) / Math.Max(step, 1e-6)), 1, 100_000);
+        // Sagitta of one chord: r (1 − cos(step / 2)) = 2 r sin²(step / 4).
+        double step = 4 * Math.Asin(Math.Sqrt(Math.Min(1, tolerance / (2 * Radius))));
+        int n = (int)Math.Clamp(Math.Ceiling(Math.Abs(Sweep) / step), 1, 100_000);
         Point<TSpace>[] points = new Point<TSpace>[n + 1];
         for (int i = 0; i <= n; i++)
         {
@@ -166,6 +280,18 @@ public readonly record struct Edge<TSpace>(Point<TSpace> From, Point<TSpace> To,
         }
 
         return points;
+    }
+
+    /// <inheritdoc/>
+    /// <remarks>A record's own would print <see cref="Reversed"/>, and that its own, without end.</remarks>
+    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"{From} to {To}, bulge {Bulge}");
+
+    // A turn about the centre from the start, radians and positive to the right as seen, as a fraction of the arc; above 1 where
+    // it leads past the end. An arc that bows to the left of travel runs round its centre to the right.
+    private double FractionOfTurn(double angle)
+    {
+        double along = angle * Math.Sign(Bulge);
+        return (along < 0 ? along + 2 * Math.PI : along) / Math.Abs(Sweep);
     }
 
     private static Vector<TSpace> Turned(Vector<TSpace> d, double bulge)

@@ -66,10 +66,8 @@ public static class Exact
             return edge.Bounds().Holds(p) && OrientationSign(edge.From, edge.To, p) == 0;
         }
 
-        if (
-            !edge.Bounds().Grown(1e-9 * (1 + edge.Radius)).Holds(p)
-            || edge.Nearest(p).Distance > 1e-6 * (1 + edge.Chord)
-        )
+        Box<TSpace> box = edge.Bounds();
+        if (!box.Grown(RoundingIn(box)).Holds(p))
         {
             return false;
         }
@@ -82,11 +80,19 @@ public static class Exact
     public static EdgeRelation Relate<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
     {
-        // The margin covers rounding in the boxes of arcs; for lines the boxes are exact.
-        double margin = a.IsLine && b.IsLine ? 0 : 1e-9 * (1 + a.Chord + b.Chord);
-        if (!a.Bounds().Grown(margin).Meets(b.Bounds()))
+        Box<TSpace> boxA = a.Bounds();
+        Box<TSpace> boxB = b.Bounds();
+
+        // The boxes of lines are exact.
+        double margin = a.IsLine && b.IsLine ? 0 : RoundingIn(boxA) + RoundingIn(boxB);
+        if (!boxA.Grown(margin).Meets(boxB))
         {
             return EdgeRelation.Apart;
+        }
+
+        if (a.From == a.To || b.From == b.To)
+        {
+            return RelatePoint(a, b);
         }
 
         return a.IsLine && b.IsLine ? RelateLines(a, b) : RelateArcs(a, b);
@@ -170,6 +176,22 @@ public static class Exact
         : sign < 0 ? Turn.Left
         : Turn.Straight;
 
+    // A bound, loose by orders of magnitude, on what rounding takes from an arc's box.
+    private static double RoundingIn<TSpace>(Box<TSpace> box)
+        where TSpace : ISpace =>
+        1e-9 * (box.Width + box.Height + Math.Max(Math.Abs(box.Left), Math.Abs(box.Right)))
+        + 1e-9 * Math.Max(Math.Abs(box.Top), Math.Abs(box.Bottom));
+
+    // An edge of no length is one point.
+    private static EdgeRelation RelatePoint<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
+        where TSpace : ISpace
+    {
+        (Point<TSpace> p, Edge<TSpace> other) = a.From == a.To ? (a.From, b) : (b.From, a);
+        return p == other.From || p == other.To ? EdgeRelation.ShareEnd
+            : IsOn(p, other) ? EdgeRelation.Touch
+            : EdgeRelation.Apart;
+    }
+
     private static EdgeRelation RelateLines<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
     {
@@ -217,6 +239,19 @@ public static class Exact
     private static EdgeRelation RelateArcs<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
     {
+        if (Math.Abs(a.Bulge) < 0.99 && Math.Abs(b.Bulge) < 0.99)
+        {
+            if (AreClearlyApart(a, b))
+            {
+                return EdgeRelation.Apart;
+            }
+
+            if (PartClearly(a, b))
+            {
+                return EdgeRelation.ShareEnd;
+            }
+        }
+
         if (a.IsLine)
         {
             (a, b) = (b, a);
@@ -267,6 +302,53 @@ public static class Exact
         return touch ? EdgeRelation.Touch
             : share ? EdgeRelation.ShareEnd
             : EdgeRelation.Apart;
+    }
+
+    // An arc below a half circle lies in the rectangle of its chord and its rise. The rectangles are told apart along their own
+    // sides, with a margin far above rounding.
+    private static bool AreClearlyApart<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
+        where TSpace : ISpace
+    {
+        Vector<TSpace> da = a.To - a.From;
+        Vector<TSpace> db = b.To - b.From;
+        Vector<TSpace> between = b.From - a.From;
+        double rounding = 1e-12 * (da.Norm + db.Norm + between.Norm);
+        return Split(da) || Split(da.TurnedLeft) || Split(db) || Split(db.TurnedLeft);
+
+        bool Split(Vector<TSpace> along)
+        {
+            // Measured from a's start, so that the margin stays small on a large quilt.
+            (double a0, double a1) = Range(0, da, a.Bulge);
+            (double b0, double b1) = Range(between.Dot(along), db, b.Bulge);
+            double margin = rounding * along.Norm;
+            return a1 + margin < b0 || b1 + margin < a0;
+
+            (double, double) Range(double from, Vector<TSpace> d, double bulge)
+            {
+                double to = from + d.Dot(along);
+                double rise = d.TurnedLeft.Dot(along) * bulge / 2;
+                return (Math.Min(from, to) + Math.Min(rise, 0), Math.Max(from, to) + Math.Max(rise, 0));
+            }
+        }
+    }
+
+    // An arc below a half circle lies between its chord and its tangent as seen from either end. Where two edges share one end
+    // and these wedges have a gap on both sides, they share nothing else.
+    private static bool PartClearly<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
+        where TSpace : ISpace
+    {
+        a = a.To == b.From || a.To == b.To ? a.Reversed : a;
+        b = b.To == a.From ? b.Reversed : b;
+        if (a.From != b.From || a.To == b.To)
+        {
+            return false;
+        }
+
+        const double margin = 1e-9;
+        double apart = -(a.To - a.From).AngleTo(b.To - b.From);
+        double low = apart + Math.Min(b.Sweep / 2, 0) - Math.Max(a.Sweep / 2, 0);
+        double high = apart + Math.Max(b.Sweep / 2, 0) - Math.Min(a.Sweep / 2, 0);
+        return (low > margin && high < 2 * Math.PI - margin) || (high < -margin && low > -2 * Math.PI + margin);
     }
 
     // 1 inside, 0 at an end, −1 outside. The point is known to lie on the arc's circle: it is on the arc where it lies on the

@@ -12,13 +12,19 @@ public sealed record Finding(string What, string Where, string Remedy);
 /// </summary>
 public sealed class InputException : Exception
 {
+    private const int LongestLine = 400;
+
     /// <summary>Says what, where and how to mend it; each one line, no final full stop needed.</summary>
+    /// <remarks>
+    /// Texts may quote a file: line breaks and other control characters in them become spaces, and what is longer than 400
+    /// characters is cut.
+    /// </remarks>
     public InputException(string what, string where, string remedy, Exception? inner = null)
-        : base($"{what}\n  where: {where}\n  remedy: {remedy}", inner)
+        : base($"{OneLine(what)}\n  where: {OneLine(where)}\n  remedy: {OneLine(remedy)}", inner)
     {
-        What = what;
-        Where = where;
-        Remedy = remedy;
+        What = OneLine(what);
+        Where = OneLine(where);
+        Remedy = OneLine(remedy);
     }
 
     /// <summary>What is wrong.</summary>
@@ -29,4 +35,10 @@ public sealed class InputException : Exception
 
     /// <summary>How to mend it.</summary>
     public string Remedy { get; }
+
+    private static string OneLine(string text)
+    {
+        string shown = text.Length > LongestLine ? string.Concat(text.AsSpan(0, LongestLine), " …") : text;
+        return shown.Any(char.IsControl) ? string.Concat(shown.Select(c => char.IsControl(c) ? ' ' : c)) : shown;
+    }
 }

@@ -66,48 +66,87 @@ public readonly record struct Length : IComparable<Length>
     public int CompareTo(Length other) => Inches.CompareTo(other.Inches);
 
     /// <summary>
-    /// Reads a user's length: a number of inches (<c>12</c>, <c>12.5</c>, <c>12in</c>), a fraction as a quilter writes it
-    /// (<c>12 1/2</c>, <c>3/8</c>), or millimetres (<c>305mm</c>). A comma is never a decimal sign.
+    /// Reads a user's length: a number of inches (<c>12</c>, <c>12.5</c>, <c>12in</c>, <c>12"</c>), a fraction as a quilter
+    /// writes it (<c>12 1/2</c>, <c>3/8</c>), or millimetres (<c>305mm</c>). A sign stands in front and holds for the whole:
+    /// <c>-1 1/2</c> is −1.5. A comma is never a decimal sign.
     /// </summary>
-    /// <returns>False where the text is no finite length.</returns>
-    public static bool TryParse(string text, out Length length)
+    /// <returns>False where the text is no finite length; <paramref name="length"/> is zero then.</returns>
+    public static bool TryParse(string? text, out Length length)
     {
         length = Zero;
-        string s = text.Trim();
+        string s = (text ?? "").Trim();
         double unit = 1;
         if (s.EndsWith("mm", StringComparison.OrdinalIgnoreCase))
         {
-            unit = 1 / MillimetersPerInch;
+            unit = MillimetersPerInch;
             s = s[..^2].TrimEnd();
         }
         else if (s.EndsWith("in", StringComparison.OrdinalIgnoreCase))
         {
             s = s[..^2].TrimEnd();
         }
-
-        double value = 0;
-        foreach (string part in s.Split(' ', StringSplitOptions.RemoveEmptyEntries))
+        else if (s.EndsWith('"'))
         {
-            string[] fraction = part.Split('/');
-            if (fraction.Length > 2 || !TryNumber(fraction[0], out double a))
-            {
-                return false;
-            }
-
-            double b = 1;
-            if (fraction.Length == 2 && (!TryNumber(fraction[1], out b) || b == 0))
-            {
-                return false;
-            }
-
-            value += a / b;
+            s = s[..^1].TrimEnd();
         }
 
-        length = new(value * unit);
-        return s.Length > 0 && double.IsFinite(value);
+        bool negative = s.StartsWith('-');
+        if (negative || s.StartsWith('+'))
+        {
+            s = s[1..];
+        }
+
+        // What is left is a number, a fraction, or a whole number and a fraction.
+        string[] parts = s.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries);
+        double value = 0;
+        bool read = parts.Length switch
+        {
+            1 => TryNumber(parts[0], out value) || TryFraction(parts[0], out value),
+            2 => TryMixed(parts[0], parts[1], out value),
+            _ => false,
+        };
+        if (!read || char.IsWhiteSpace(s[0]))
+        {
+            return false;
+        }
+
+        length = new((negative ? -value : value) / unit);
+        return true;
 
         static bool TryNumber(string t, out double v) =>
-            double.TryParse(t, NumberStyles.Float, CultureInfo.InvariantCulture, out v) && double.IsFinite(v);
+            double.TryParse(
+                t,
+                NumberStyles.AllowDecimalPoint | NumberStyles.AllowExponent,
+                CultureInfo.InvariantCulture,
+                out v
+            ) && double.IsFinite(v);
+
+        static bool TryWhole(string t, out double v)
+        {
+            bool whole = int.TryParse(t, NumberStyles.None, CultureInfo.InvariantCulture, out int i);
+            v = i;
+            return whole;
+        }
+
+        static bool TryFraction(string t, out double v)
+        {
+            v = 0;
+            int slash = t.IndexOf('/', StringComparison.Ordinal);
+            if (slash < 0 || !TryWhole(t[..slash], out double over) || !TryWhole(t[(slash + 1)..], out double under))
+            {
+                return false;
+            }
+
+            v = over / under;
+            return under != 0;
+        }
+
+        static bool TryMixed(string first, string second, out double v)
+        {
+            bool both = TryWhole(first, out double whole) & TryFraction(second, out double rest);
+            v = whole + rest;
+            return both;
+        }
     }
 
     /// <summary>The length to the nearest sixteenth, as a quilter reads it: <c>12 3/16</c>, without a unit.</summary>

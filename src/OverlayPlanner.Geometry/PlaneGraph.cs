@@ -6,11 +6,16 @@ namespace OverlayPlanner.Geometry;
 /// <remarks>
 /// Half-edge 2e leaves edge e's first node, 2e + 1 its second; <c>h ^ 1</c> is the same edge seen from its other end. Round a
 /// node half-edges are ordered anticlockwise as seen on the page (y down). Precondition: edges are noded (two edges share
-/// nothing but nodes); <see cref="FindConflicts"/> tells where they are not. Building is O(m log m).
+/// nothing but nodes); <see cref="FindConflicts"/> tells where they are not. Copies of one edge are nested, so that the drawing
+/// stays plane. Building is O(m log m).
 /// </remarks>
 public sealed class PlaneGraph<TSpace>
     where TSpace : ISpace
 {
+    // Edges that leave a node closer than this, in radians, are ordered farther out: a bulge rounded to four places turns the
+    // tangent by up to 1e-4, which would put an arc that is drafted tangent to a seam on the wrong side of it.
+    private const double NearTangent = 1e-3;
+
     private readonly Edge<TSpace>[] edges;
     private readonly int[] first;
     private readonly int[] second;
@@ -51,8 +56,12 @@ public sealed class PlaneGraph<TSpace>
         place = new int[2 * lines.Count];
         for (int v = 0; v < nodes.Count; v++)
         {
-            // A stable sort keeps parallel copies of one line side by side in the order given.
             int[] sorted = [.. round[v].OrderBy(h => h, Comparer<int>.Create(CompareAround))];
+            if (sorted.Length > 1 && sorted.Any(h => !edges[h >> 1].IsLine))
+            {
+                OrderTangents(sorted);
+            }
+
             rotation[v] = sorted;
             for (int i = 0; i < sorted.Length; i++)
             {
@@ -133,14 +142,10 @@ public sealed class PlaneGraph<TSpace>
         {
             Edge<TSpace> e = Along(h);
 
-            // Shoelace, y down: anticlockwise as seen is negative, so the sign is turned. The arc's segment lies to the left
-            // of travel where the bulge is positive, outside a ring that has its face on the left.
+            // Shoelace, y down: anticlockwise as seen is negative, so the sign is turned. An arc with a positive bulge bows into
+            // the face on its left and takes its segment away.
             twice -= e.From.X * e.To.Y - e.To.X * e.From.Y;
-            if (!e.IsLine)
-            {
-                double sweep = Math.Abs(e.Sweep);
-                twice -= Math.Sign(e.Bulge) * e.Radius * e.Radius * (sweep - Math.Sin(sweep));
-            }
+            twice -= 2 * e.SegmentArea;
         }
 
         return twice / 2;
@@ -215,5 +220,64 @@ public sealed class PlaneGraph<TSpace>
         }
     }
 
-    private int CompareAround(int a, int b) => a == b ? 0 : Exact.CompareDepartures(Along(a), Along(b));
+    private int CompareAround(int a, int b)
+    {
+        int order = Exact.CompareDepartures(Along(a), Along(b));
+
+        // Copies of one edge run in opposite order at its two ends, or else their drawing would cross itself.
+        return order != 0 ? order
+            : NodeOf(a) <= NodeOf(a ^ 1) ? a.CompareTo(b)
+            : b.CompareTo(a);
+    }
+
+    // Orders each run of nearly tangent half-edges of one node by where they pass a circle about the node.
+    private void OrderTangents(int[] around)
+    {
+        int n = around.Length;
+        Edge<TSpace>[] ways = [.. around.Select(Along)];
+        bool FollowsClosely(int i) =>
+            Math.Abs(ways[(i + n - 1) % n].StartDirection.AngleTo(ways[i % n].StartDirection)) < NearTangent;
+
+        int start = 0;
+        while (start < n && FollowsClosely(start))
+        {
+            start++;
+        }
+
+        start = start == n ? 0 : start;
+        int[] ordered = new int[n];
+        for (int i = 0; i < n; )
+        {
+            int count = 1;
+            while (i + count < n && FollowsClosely(start + i + count))
+            {
+                count++;
+            }
+
+            int[] run = [.. Enumerable.Range(start + i, count).Select(k => k % n)];
+            IEnumerable<int> inOrder = run;
+            if (count > 1 && run.Any(k => !ways[k].IsLine))
+            {
+                double radius = run.Min(k => ways[k].Chord) / 2;
+                Vector<TSpace> zero = ways[run[0]].StartDirection;
+                inOrder = run.OrderBy(k => Math.Round(LeftOf(zero, ways[k], radius), 12));
+            }
+
+            foreach (int k in inOrder)
+            {
+                ordered[i++] = around[k];
+            }
+        }
+
+        ordered.CopyTo(around, 0);
+    }
+
+    // The angle, positive to the left as seen, from a direction to the point where the edge has come so far from its start.
+    private static double LeftOf(Vector<TSpace> zero, Edge<TSpace> way, double distance)
+    {
+        double tangent = -zero.AngleTo(way.StartDirection);
+
+        // A chord of an arc leaves its tangent by half the angle it subtends.
+        return way.IsLine ? tangent : tangent - Math.Sign(way.Bulge) * Math.Asin(distance / (2 * way.Radius));
+    }
 }

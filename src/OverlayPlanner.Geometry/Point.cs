@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace OverlayPlanner.Geometry;
 
 /// <summary>A place in <typeparamref name="TSpace"/>, in that space's unit. Point + point has no meaning and no operator.</summary>
@@ -24,4 +26,7 @@ public readonly record struct Point<TSpace>(double X, double Y)
 
     /// <summary>The point at <paramref name="t"/> of the way to <paramref name="other"/>: 0 here, 1 there.</summary>
     public Point<TSpace> Toward(Point<TSpace> other, double t) => new(X + (other.X - X) * t, Y + (other.Y - Y) * t);
+
+    /// <inheritdoc/>
+    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"({X}, {Y})");
 }

@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace OverlayPlanner.Geometry;
 
 /// <summary>A difference of two points of <typeparamref name="TSpace"/>, in that space's unit.</summary>
@@ -40,4 +42,8 @@ public readonly record struct Vector<TSpace>(double X, double Y)
     /// the page (y down).
     /// </summary>
     public double AngleTo(Vector<TSpace> other) => Math.Atan2(Cross(other), Dot(other));
+
+    /// <inheritdoc/>
+    /// <remarks>A record's own would print <see cref="TurnedLeft"/>, and that its own, without end.</remarks>
+    public override string ToString() => string.Create(CultureInfo.InvariantCulture, $"<{X}, {Y}>");
 }

@@ -9,8 +9,8 @@ namespace OverlayPlanner.Quilts;
 public sealed record SeamLine(Edge<ClothSpace> Path, double Confidence = 1);
 
 /// <summary>
-/// Turns loose lines into a quilt map: ends that agree are joined, lines are split where others end on them or straight lines
-/// cross, and the faces become patches.
+/// Turns loose lines and arcs into a quilt map: ends that agree are joined, edges are split where others end on them or cross
+/// them, and the faces become patches.
 /// </summary>
 /// <remarks>O((n + k) log n) for n lines and k splits, by grid hashing and an R-tree.</remarks>
 public static class MapBuilder
@@ -64,9 +64,22 @@ public static class MapBuilder
             }
         }
 
-        SplitAtCrossings(pieces, points, eps);
-        SplitAtPoints(pieces, points, eps);
-        RemoveDuplicates(pieces);
+        // Pulling a piece to a point moves it by up to the tolerance, which may lead it over another: look again until nothing
+        // is pulled any more.
+        const int mostRounds = 5;
+        RemoveDuplicates(pieces, points, eps);
+        for (int round = 0; round < mostRounds; round++)
+        {
+            SplitAtCrossings(pieces, points, eps);
+            bool pulled = SplitAtPoints(pieces, points, eps);
+            RemoveDuplicates(pieces, points, eps);
+            if (!pulled)
+            {
+                break;
+            }
+        }
+
+        NetTopologySuite.Index.Strtree.STRtree<Edge<ClothSpace>> sides = SidesOf(blocks);
         return Assemble();
 
         Point<ClothSpace> OnOutline(Point<ClothSpace> p) => new(Snap(p.X, w), Snap(p.Y, h));
@@ -85,18 +98,15 @@ public static class MapBuilder
                 used[from] = used[to] = true;
             }
 
-            int[] order =
-            [
-                .. Enumerable
-                    .Range(0, points.Count)
-                    .Where(i => used[i])
-                    .OrderBy(i => Math.Round(points[i].Y / Math.Max(eps, 1e-6)))
-                    .ThenBy(i => points[i].X),
-            ];
+            IReadOnlyList<int> order = ReadingOrder.Sort(
+                Enumerable.Range(0, points.Count).Where(i => used[i]),
+                i => points[i],
+                Math.Max(eps, 1e-6)
+            );
             string[] id = new string[points.Count];
-            List<Junction> junctions = new(order.Length);
+            List<Junction> junctions = new(order.Count);
             int[] rank = new int[points.Count];
-            for (int k = 0; k < order.Length; k++)
+            for (int k = 0; k < order.Count; k++)
             {
                 id[order[k]] = "j" + (k + 1).ToString(CultureInfo.InvariantCulture);
                 rank[order[k]] = k;
@@ -136,23 +146,31 @@ public static class MapBuilder
                 return SeamRole.Edge;
             }
 
-            return bulge == 0 && blocks.Any(k => RunsAlongSide(k, a, b)) ? SeamRole.Block : SeamRole.Seam;
+            return bulge == 0 && RunsAlongSide(a, b) ? SeamRole.Block : SeamRole.Seam;
         }
 
-        bool RunsAlongSide(Block block, Point<ClothSpace> a, Point<ClothSpace> b)
+        bool RunsAlongSide(Point<ClothSpace> a, Point<ClothSpace> b)
         {
-            for (int i = 0; i < 4; i++)
-            {
-                Edge<ClothSpace> side = new(block.Corners[i], block.Corners[(i + 1) % 4]);
-                double slack = Math.Max(2 * eps, 1e-6);
-                if (side.Nearest(a).Distance <= slack && side.Nearest(b).Distance <= slack)
-                {
-                    return true;
-                }
-            }
-
-            return false;
+            double slack = Math.Max(2 * eps, 1e-6);
+            return sides
+                .Query(Envelope(new(a, b), slack))
+                .Any(side => side.Nearest(a).Distance <= slack && side.Nearest(b).Distance <= slack);
         }
+    }
+
+    private static NetTopologySuite.Index.Strtree.STRtree<Edge<ClothSpace>> SidesOf(IReadOnlyList<Block> blocks)
+    {
+        NetTopologySuite.Index.Strtree.STRtree<Edge<ClothSpace>> tree = new();
+        foreach (Block block in blocks)
+        {
+            for (int i = 0; i < block.Corners.Count; i++)
+            {
+                Edge<ClothSpace> side = new(block.Corners[i], block.Corners[(i + 1) % block.Corners.Count]);
+                tree.Insert(Envelope(side, 0), side);
+            }
+        }
+
+        return tree;
     }
 
     private static void SplitAtCrossings(
@@ -161,7 +179,7 @@ public static class MapBuilder
         double eps
     )
     {
-        // Only straight lines cross here; each crossing adds a point, and SplitAtPoints does the rest.
+        // Each crossing adds a point, and SplitAtPoints does the rest.
         NetTopologySuite.Index.Strtree.STRtree<int> tree = new();
         for (int i = 0; i < pieces.Count; i++)
         {
@@ -175,20 +193,19 @@ public static class MapBuilder
             foreach (int j in tree.Query(Envelope(a, eps)).Where(j => j > i).Order())
             {
                 Edge<ClothSpace> b = PathOf(pieces[j], points);
-                if (!a.IsLine || !b.IsLine || Exact.Relate(a, b) != EdgeRelation.Cross)
+                if (Exact.Relate(a, b) == EdgeRelation.Cross)
                 {
-                    continue;
+                    foreach (Point<ClothSpace> meeting in a.FindMeetings(b, eps))
+                    {
+                        points.Add(meeting);
+                    }
                 }
-
-                Vector<ClothSpace> da = a.To - a.From;
-                Vector<ClothSpace> db = b.To - b.From;
-                double t = (b.From - a.From).Cross(db) / da.Cross(db);
-                points.Add(a.From.Toward(a.To, t));
             }
         }
     }
 
-    private static void SplitAtPoints(
+    // True where a split moved a piece by more than rounding does.
+    private static bool SplitAtPoints(
         List<(int From, int To, double Bulge, double Confidence)> pieces,
         PointIndex points,
         double eps
@@ -200,6 +217,7 @@ public static class MapBuilder
             tree.Insert(new(points[i].X, points[i].X, points[i].Y, points[i].Y), i);
         }
 
+        bool pulled = false;
         int n = pieces.Count;
         for (int i = 0; i < n; i++)
         {
@@ -217,6 +235,7 @@ public static class MapBuilder
                 if (distance <= eps && t > 0 && t < 1)
                 {
                     stops.Add((t, p));
+                    pulled |= distance > 1e-9;
                 }
             }
 
@@ -247,11 +266,18 @@ public static class MapBuilder
                 lastT = t;
             }
         }
+
+        return pulled;
     }
 
-    private static void RemoveDuplicates(List<(int From, int To, double Bulge, double Confidence)> pieces)
+    // Two pieces between the same points are one where they stand no farther apart than the tolerance.
+    private static void RemoveDuplicates(
+        List<(int From, int To, double Bulge, double Confidence)> pieces,
+        PointIndex points,
+        double eps
+    )
     {
-        Dictionary<(int, int, double), int> best = [];
+        Dictionary<(int, int), List<int>> between = [];
         List<(int From, int To, double Bulge, double Confidence)> kept = [];
         foreach ((int from, int to, double bulge, double confidence) in pieces)
         {
@@ -260,14 +286,24 @@ public static class MapBuilder
                 continue;
             }
 
-            (int, int, double) key = from < to ? (from, to, bulge) : (to, from, -bulge);
-            if (best.TryGetValue(key, out int at))
+            (int, int) key = from < to ? (from, to) : (to, from);
+            if (!between.TryGetValue(key, out List<int>? there))
             {
-                kept[at] = kept[at] with { Confidence = Math.Max(kept[at].Confidence, confidence) };
+                between[key] = there = [];
+            }
+
+            double reach = points[from].DistanceTo(points[to]) / 2;
+            int at = there.FindIndex(k =>
+                Math.Abs((kept[k].From == from ? kept[k].Bulge : -kept[k].Bulge) - bulge) * reach <= eps
+            );
+            if (at >= 0)
+            {
+                int same = there[at];
+                kept[same] = kept[same] with { Confidence = Math.Max(kept[same].Confidence, confidence) };
             }
             else
             {
-                best[key] = kept.Count;
+                there.Add(kept.Count);
                 kept.Add((from, to, bulge, confidence));
             }
         }
@@ -299,21 +335,31 @@ public static class MapBuilder
         public int Add(Point<ClothSpace> p)
         {
             (long cx, long cy) = ((long)Math.Floor(p.X / pitch), (long)Math.Floor(p.Y / pitch));
+            int nearest = -1;
+            double least = tolerance;
             for (long x = cx - 1; x <= cx + 1; x++)
             {
                 for (long y = cy - 1; y <= cy + 1; y++)
                 {
-                    if (cells.TryGetValue((x, y), out List<int>? there))
+                    if (!cells.TryGetValue((x, y), out List<int>? there))
                     {
-                        foreach (int i in there)
+                        continue;
+                    }
+
+                    foreach (int i in there)
+                    {
+                        double distance = points[i].DistanceTo(p);
+                        if (distance <= least)
                         {
-                            if (points[i].DistanceTo(p) <= tolerance)
-                            {
-                                return i;
-                            }
+                            (nearest, least) = (i, distance);
                         }
                     }
                 }
+            }
+
+            if (nearest >= 0)
+            {
+                return nearest;
             }
 
             if (!cells.TryGetValue((cx, cy), out List<int>? cell))

@@ -6,66 +6,66 @@ namespace OverlayPlanner.Quilts;
 /// <summary>Finds the patches of a map: the bounded faces of its seams.</summary>
 public static class PatchFinder
 {
+    // Boxes whose middles differ by less stand in one row.
+    private const double RowWithin = 1e-3;
+
     /// <summary>
-    /// The patches in reading order of their boxes, outer rings clockwise as seen, pieces that float inside a face as holes.
+    /// The patches in reading order of their boxes, rings clockwise as seen, pieces that float inside a face as holes.
     /// </summary>
-    /// <remarks>Precondition: the map is a plane graph (<see cref="MapCheck"/>). O(m log m + pieces × faces).</remarks>
+    /// <remarks>
+    /// Precondition: the map is a plane graph (<see cref="MapCheck"/>). O(m log m + pieces × faces under a point).
+    /// </remarks>
     public static IReadOnlyList<Patch> FindPatches(QuiltMap map)
     {
         ArgumentNullException.ThrowIfNull(map);
         PlaneGraph<ClothSpace> graph = map.ToPlaneGraph();
-        List<(IReadOnlyList<int> Ring, List<IReadOnlyList<int>> Holes, Box<ClothSpace> Box, double Area)> faces = [];
-        List<IReadOnlyList<int>> outsides = [];
-        foreach (IReadOnlyList<int> ring in graph.FindFaces())
+        int[] piece = graph.FindPieces(out int pieces);
+        IReadOnlyList<IReadOnlyList<int>> rings = graph.FindFaces();
+        double[] areas = [.. rings.Select(graph.SignedArea)];
+
+        // A piece's outside is its one ring of negative area; where it is a tree, its only ring, whose area rounds to anything.
+        int[] outside = new int[pieces];
+        Array.Fill(outside, -1);
+        for (int r = 0; r < rings.Count; r++)
         {
-            double area = graph.SignedArea(ring);
-            if (area > 0)
+            int own = piece[graph.NodeOf(rings[r][0])];
+            if (outside[own] < 0 || areas[r] < areas[outside[own]])
             {
-                faces.Add((ring, [], BoxOf(graph, ring), area));
-            }
-            else
-            {
-                outsides.Add(ring);
+                outside[own] = r;
             }
         }
 
-        // Each connected piece's outer ring is a hole of the smallest face of another piece that holds it.
-        int[] piece = graph.FindPieces(out _);
-        foreach (IReadOnlyList<int> outside in outsides)
+        List<Face> faces = [];
+        for (int r = 0; r < rings.Count; r++)
         {
-            int own = piece[graph.NodeOf(outside[0])];
-            Point<ClothSpace> p = graph.Nodes[graph.NodeOf(outside[0])];
-            int holder = -1;
-            for (int f = 0; f < faces.Count; f++)
+            int own = piece[graph.NodeOf(rings[r][0])];
+            if (outside[own] != r)
             {
-                if (
-                    piece[graph.NodeOf(faces[f].Ring[0])] != own
-                    && faces[f].Box.Holds(p)
-                    && (holder < 0 || faces[f].Area < faces[holder].Area)
-                    && Holds(graph, faces[f].Ring, p)
-                )
-                {
-                    holder = f;
-                }
+                faces.Add(new(own, rings[r], BoxOf(graph, rings[r]), areas[r], []));
             }
+        }
 
-            if (holder >= 0)
-            {
-                faces[holder].Holes.Add(outside);
-            }
+        if (pieces > 1)
+        {
+            PutIntoHolders(graph, faces, [.. outside.Select(r => rings[r])]);
         }
 
         List<Patch> patches = new(faces.Count);
-        foreach (
-            (IReadOnlyList<int> ring, List<IReadOnlyList<int>> holes, _, _) in faces
-                .OrderBy(f => Math.Round(f.Box.Center.Y, 3))
-                .ThenBy(f => f.Box.Center.X)
-        )
+        foreach (Face face in ReadingOrder.Sort(faces, f => f.Box.Center, RowWithin))
         {
             patches.Add(
-                new("p" + (patches.Count + 1).ToString(CultureInfo.InvariantCulture), Clockwise(map, ring))
+                new(
+                    "p" + (patches.Count + 1).ToString(CultureInfo.InvariantCulture),
+                    [.. face.Ring.Reverse().Select(h => map.Seams[h >> 1].Id)]
+                )
                 {
-                    Holes = [.. holes.Select(hole => Clockwise(map, hole))],
+                    // A piece's outside has the face on its left and so runs clockwise already.
+                    Holes =
+                    [
+                        .. face.Holes.Select(hole =>
+                            (IReadOnlyList<string>)[.. hole.Select(h => map.Seams[h >> 1].Id)]
+                        ),
+                    ],
                 }
             );
         }
@@ -73,31 +73,29 @@ public static class PatchFinder
         return patches;
     }
 
-    /// <summary>The patch's outer ring as edges in clockwise order as seen, each beginning where the last ends.</summary>
+    /// <summary>
+    /// A ring of seams as edges in the order listed, each beginning where the last ends. Two seams between the same two points
+    /// could be walked either way; they are walked clockwise as seen.
+    /// </summary>
+    /// <exception cref="InputException">The seams do not lead on from one to the next and back to the start.</exception>
     public static IReadOnlyList<Edge<ClothSpace>> RingOf(QuiltMap map, IReadOnlyList<string> seamIds)
     {
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(seamIds);
-        Edge<ClothSpace>[] ring = [.. seamIds.Select(id => map.EdgeOf(map.SeamOf(id)))];
-        for (int i = 0; i < ring.Length; i++)
+        Edge<ClothSpace>[]? forward = Chain(map, seamIds, backward: false);
+        Edge<ClothSpace>[]? backward = Chain(map, seamIds, backward: true);
+        if (forward is not null && backward is not null)
         {
-            Edge<ClothSpace> next = ring[(i + 1) % ring.Length];
-            bool forward =
-                ring.Length == 2 ? i == 0 || ring[0].To == ring[i].From
-                : i == 0 ? ring[i].To == next.From || ring[i].To == next.To
-                : ring[i - 1].To == ring[i].From;
-            if (i == 0 && forward && ring.Length > 2)
-            {
-                // Both ends could fit where two seams join the same two points; the last seam decides.
-                Edge<ClothSpace> last = ring[^1];
-                bool backwardFits = ring[0].From == next.From || ring[0].From == next.To;
-                forward = !backwardFits || ring[0].From == last.From || ring[0].From == last.To;
-            }
-
-            ring[i] = forward ? ring[i] : ring[i].Reversed;
+            return ClockwiseArea(forward) >= ClockwiseArea(backward) ? forward : backward;
         }
 
-        return ring;
+        return forward
+            ?? backward
+            ?? throw new InputException(
+                "A patch's seams do not lead on from one to the next and back to the start",
+                $"seams {string.Join(", ", seamIds)}",
+                "List the seams round the patch in clockwise order."
+            );
     }
 
     /// <summary>A point well inside the patch, inches: NetTopologySuite's interior point of the flattened ring.</summary>
@@ -131,19 +129,39 @@ public static class PatchFinder
     }
 
     /// <summary>Fills in which patches belong to which block: those whose inner point lies between its corners.</summary>
+    /// <remarks>O((patches + blocks) log patches + what is found), by an R-tree.</remarks>
     public static IReadOnlyList<Block> Assign(QuiltMap map, IReadOnlyList<Block> blocks)
     {
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(blocks);
-        (string Id, Point<ClothSpace> Inside)[] inner = [.. map.Patches.Select(p => (p.Id, InteriorPoint(map, p)))];
+        if (blocks.Count == 0)
+        {
+            return [];
+        }
+
+        NetTopologySuite.Index.Strtree.STRtree<int> tree = new();
+        Point<ClothSpace>[] inner = [.. map.Patches.Select(p => InteriorPoint(map, p))];
+        for (int i = 0; i < inner.Length; i++)
+        {
+            tree.Insert(new(inner[i].X, inner[i].X, inner[i].Y, inner[i].Y), i);
+        }
+
         return
         [
             .. blocks.Select(b =>
-                b with
+            {
+                Box<ClothSpace> box = Box<ClothSpace>.Around(b.Corners);
+                return b with
                 {
-                    Patches = [.. inner.Where(p => IsInside(b.Corners, p.Inside)).Select(p => p.Id)],
-                }
-            ),
+                    Patches =
+                    [
+                        .. tree.Query(new(box.Left, box.Right, box.Top, box.Bottom))
+                            .Where(i => IsInside(b.Corners, inner[i]))
+                            .Order()
+                            .Select(i => map.Patches[i].Id),
+                    ],
+                };
+            }),
         ];
     }
 
@@ -162,8 +180,53 @@ public static class PatchFinder
         return true;
     }
 
-    private static string[] Clockwise(QuiltMap map, IReadOnlyList<int> ring) =>
-        [.. ring.Reverse().Select(h => map.Seams[h >> 1].Id)];
+    // Each piece's outside is a hole of the smallest face of another piece that holds it.
+    private static void PutIntoHolders(
+        PlaneGraph<ClothSpace> graph,
+        List<Face> faces,
+        IReadOnlyList<IReadOnlyList<int>> outsides
+    )
+    {
+        NetTopologySuite.Index.Strtree.STRtree<Face> tree = new();
+        foreach (Face f in faces)
+        {
+            tree.Insert(new(f.Box.Left, f.Box.Right, f.Box.Top, f.Box.Bottom), f);
+        }
+
+        for (int own = 0; own < outsides.Count; own++)
+        {
+            Point<ClothSpace> p = graph.Nodes[graph.NodeOf(outsides[own][0])];
+            tree.Query(new(p.X, p.X, p.Y, p.Y))
+                .Where(f => f.Piece != own && Holds(graph, f.Ring, p))
+                .MinBy(f => f.Area)
+                ?.Holes.Add(outsides[own]);
+        }
+    }
+
+    private static Edge<ClothSpace>[]? Chain(QuiltMap map, IReadOnlyList<string> seamIds, bool backward)
+    {
+        Edge<ClothSpace>[] ring = new Edge<ClothSpace>[seamIds.Count];
+        string? start = null;
+        string? at = null;
+        for (int i = 0; i < ring.Length; i++)
+        {
+            Seam s = map.SeamOf(seamIds[i]);
+            at ??= start = backward ? s.To : s.From;
+            if (s.From != at && s.To != at)
+            {
+                return null;
+            }
+
+            ring[i] = s.From == at ? map.EdgeOf(s) : map.EdgeOf(s).Reversed;
+            at = s.From == at ? s.To : s.From;
+        }
+
+        return at == start ? ring : null;
+    }
+
+    // Positive where the ring runs clockwise as seen (y down): an arc that bows to the left of travel bows outwards then.
+    private static double ClockwiseArea(Edge<ClothSpace>[] ring) =>
+        ring.Sum(e => (e.From.X * e.To.Y - e.To.X * e.From.Y) / 2 + e.SegmentArea);
 
     private static Box<ClothSpace> BoxOf(PlaneGraph<ClothSpace> graph, IReadOnlyList<int> ring)
     {
@@ -194,4 +257,12 @@ public static class PatchFinder
 
         return inside;
     }
+
+    private sealed record Face(
+        int Piece,
+        IReadOnlyList<int> Ring,
+        Box<ClothSpace> Box,
+        double Area,
+        List<IReadOnlyList<int>> Holes
+    );
 }

@@ -9,10 +9,47 @@ public sealed class UnknownFields
     /// <summary>No unknown fields.</summary>
     public static readonly UnknownFields None = new(new Dictionary<string, JsonElement>());
 
+    private readonly Dictionary<string, UnknownFields> inner = [];
+
     internal UnknownFields(IReadOnlyDictionary<string, JsonElement> values) => Values = values;
 
     /// <summary>Name and value of each.</summary>
     public IReadOnlyDictionary<string, JsonElement> Values { get; }
+
+    /// <summary>A copy with one more number, for what a stage says beyond the format's own fields.</summary>
+    public UnknownFields With(string name, double value)
+    {
+        UnknownFields copy = new(
+            new Dictionary<string, JsonElement>(Values) { [name] = JsonSerializer.SerializeToElement(value) }
+        );
+        foreach ((string field, UnknownFields there) in inner)
+        {
+            copy.inner[field] = there;
+        }
+
+        return copy;
+    }
+
+    /// <summary>Those of a known field's own object, for objects that are no part of their own (a map's size).</summary>
+    internal UnknownFields In(string field) => inner.GetValueOrDefault(field, None);
+
+    /// <summary>A copy that also holds the unknown fields of a known field's object.</summary>
+    internal UnknownFields With(string field, UnknownFields fields)
+    {
+        if (fields.Values.Count == 0)
+        {
+            return this;
+        }
+
+        UnknownFields copy = new(Values);
+        foreach ((string name, UnknownFields there) in inner)
+        {
+            copy.inner[name] = there;
+        }
+
+        copy.inner[field] = fields;
+        return copy;
+    }
 }
 
 /// <summary>A point where seams meet or end.</summary>

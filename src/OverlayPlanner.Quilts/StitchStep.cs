@@ -39,39 +39,49 @@ public sealed record StitchStep(int Number, int Run, int FirstMove, IReadOnlyLis
         for (int r = 0; r < candidate.Runs.Count; r++)
         {
             IReadOnlyList<Move> moves = candidate.Runs[r].Moves;
-            int first = 0;
-            for (int i = 1; i <= moves.Count; i++)
+            List<Move> step = [];
+            Side? side = null;
+            for (int i = 0; i < moves.Count; i++)
             {
-                if (i < moves.Count && RunsOn(quilt, moves[i - 1], moves[i]))
+                Side? next = SideOf(quilt, moves[i]);
+                if (step.Count > 0 && !RunsOn(step, side, moves[i], next))
                 {
-                    continue;
+                    steps.Add(new(steps.Count + 1, r, i - step.Count, step, side));
+                    step = [];
+                    side = null;
                 }
 
-                Move[] part = [.. moves.Skip(first).Take(i - first)];
-                Side? side = part.Select(m => SideOf(quilt, m)).FirstOrDefault(s => s is not null);
-                steps.Add(new(steps.Count + 1, r, first, part, side));
-                first = i;
+                step.Add(moves[i]);
+                side ??= next;
+            }
+
+            if (step.Count > 0)
+            {
+                steps.Add(new(steps.Count + 1, r, moves.Count - step.Count, step, side));
             }
         }
 
         return steps;
     }
 
-    private static bool RunsOn(QuiltMap quilt, Move a, Move b)
+    private static bool RunsOn(List<Move> step, Side? side, Move next, Side? nextSide)
     {
-        if (!a.Path.IsLine || !b.Path.IsLine || (a.Kind == MoveKind.Retrace) != (b.Kind == MoveKind.Retrace))
+        Move last = step[^1];
+        if (
+            !last.Path.IsLine
+            || !next.Path.IsLine
+            || last.Kind != next.Kind
+            || (last.Seam is null) != (next.Seam is null)
+        )
         {
             return false;
         }
 
-        if (Math.Abs(a.Path.EndDirection.AngleTo(b.Path.StartDirection)) > StraightWithin)
-        {
-            return false;
-        }
-
-        Side? sa = SideOf(quilt, a);
-        Side? sb = SideOf(quilt, b);
-        return sa is null || sb is null || sa == sb;
+        // Against the whole step, or many small bends would add up to a curve that no straight ruler follows.
+        Vector<ClothSpace> way = next.Path.StartDirection;
+        return Math.Abs(last.Path.EndDirection.AngleTo(way)) <= StraightWithin
+            && Math.Abs((last.Path.To - step[0].Path.From).AngleTo(way)) <= StraightWithin
+            && (side is null || nextSide is null || side == nextSide);
     }
 
     private static Side? SideOf(QuiltMap quilt, Move move)
@@ -81,7 +91,10 @@ public sealed record StitchStep(int Number, int Run, int FirstMove, IReadOnlyLis
             return null;
         }
 
-        bool along = quilt.JunctionOf(seam.From).Place == move.Path.From;
+        // The nearer end, since a file's numbers may be rounded.
+        bool along =
+            quilt.JunctionOf(seam.From).Place.DistanceTo(move.Path.From)
+            <= quilt.JunctionOf(seam.To).Place.DistanceTo(move.Path.From);
         return along ? ditch
             : ditch == Side.Left ? Side.Right
             : Side.Left;

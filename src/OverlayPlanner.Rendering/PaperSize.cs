@@ -34,6 +34,9 @@ public sealed record PaperSize(string Name, Length Width, Length Height)
     /// <summary>The same paper turned by a quarter.</summary>
     public PaperSize Turned => this with { Width = Height, Height = Width };
 
+    /// <summary>The name. The generated text would print <see cref="Turned"/> for ever.</summary>
+    public override string ToString() => Name;
+
     /// <summary>
     /// Reads <c>letter</c>, <c>legal</c>, <c>tabloid</c>, <c>a4</c>, <c>a3</c>, or width × height in inches or millimetres:
     /// <c>13x19</c>, <c>8.5x11</c>, <c>330x483mm</c>, <c>330mmx483mm</c>. Upper or lower case.

@@ -114,7 +114,7 @@ internal sealed class LineSelection
             }
             else if (outline != OutlineChoice.None && s.Edge != EdgeKind.Cut)
             {
-                frame.Add(line with { Kind = MoveKind.Frame });
+                frame.Add(line with { Kind = MoveKind.Frame, IsRaw = s.Edge == EdgeKind.Raw });
             }
         }
 

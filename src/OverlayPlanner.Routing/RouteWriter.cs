@@ -8,6 +8,10 @@ namespace OverlayPlanner.Routing;
 /// <summary>Turns ordered trails into a candidate: moves, measures, proof.</summary>
 internal static class RouteWriter
 {
+    // The binding covers a quarter inch of a raw edge (handbook 1.1: the seam allowance).
+    private const double RawInset = 0.25;
+    private static readonly UnknownFields Inset = UnknownFields.None.With("inset", RawInset);
+
     /// <summary>Writes one candidate.</summary>
     /// <param name="graph">All its lines.</param>
     /// <param name="trails">What each thread stitches, in order.</param>
@@ -51,13 +55,16 @@ internal static class RouteWriter
                         line.Seam,
                         line.Block
                     )
+                    {
+                        Unknown = line.IsRaw ? Inset : UnknownFields.None,
+                    }
                 );
             }
 
             runs.Add(new(run));
         }
 
-        double leastDoubled = new LeastDoubling(graph, null, cancellation).LeastInches(runs.Count);
+        double leastDoubled = new LeastDoubling(graph.Network, null, cancellation).LeastInches(runs.Count);
 
         // Both are sums of the same few lengths in another order.
         bool leastLength = doubled <= leastDoubled + 1e-6;

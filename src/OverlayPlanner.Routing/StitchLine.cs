@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Parity;
 
 namespace OverlayPlanner.Routing;
 
@@ -15,6 +16,9 @@ internal sealed record StitchLine(int From, int To, Edge<ClothSpace> Path, MoveK
     /// <summary>Length in inches.</summary>
     public double Inches { get; } = Path.Length;
 
+    /// <summary>True along a raw edge: the needle stays inside the binding line.</summary>
+    public bool IsRaw { get; init; }
+
     /// <summary>True for a line that is not there without the planner.</summary>
     public bool IsAdded => Kind is MoveKind.Arc or MoveKind.Line;
 }
@@ -22,24 +26,12 @@ internal sealed record StitchLine(int From, int To, Edge<ClothSpace> Path, MoveK
 /// <summary>All lines of one design as a plane graph over the map's junctions, with what parity needs.</summary>
 internal sealed class StitchGraph
 {
-    private readonly int[] piece;
-
     public StitchGraph(QuiltMap map, IReadOnlyList<StitchLine> lines)
     {
         Map = map;
         Lines = lines;
         Plane = new([.. map.Junctions.Select(j => j.Place)], [.. lines.Select(l => (l.From, l.To, l.Path.Bulge))]);
-        piece = Plane.FindPieces(out int count);
-        PieceCount = count;
-        Odd = [.. Enumerable.Range(0, map.Junctions.Count).Where(v => Plane.DegreeOf(v) % 2 == 1)];
-        int[] odd = new int[count];
-        foreach (int v in Odd)
-        {
-            odd[piece[v]]++;
-        }
-
-        OddInPiece = odd;
-        LeastStarts = odd.Sum(k => Math.Max(1, k / 2));
+        Network = new(map.Junctions.Count, [.. lines.Select(l => (l.From, l.To, l.Inches))]);
     }
 
     public QuiltMap Map { get; }
@@ -49,18 +41,18 @@ internal sealed class StitchGraph
     /// <summary>Node i is junction i, edge i is line i.</summary>
     public PlaneGraph<ClothSpace> Plane { get; }
 
-    /// <summary>Number of connected pieces.</summary>
-    public int PieceCount { get; }
+    /// <summary>The same without its geometry.</summary>
+    public LineNetwork Network { get; }
 
-    /// <summary>Junctions where an odd number of lines meet.</summary>
-    public IReadOnlyList<int> Odd { get; }
+    /// <inheritdoc cref="LineNetwork.PieceCount"/>
+    public int PieceCount => Network.PieceCount;
 
-    /// <summary>How many of them each piece has.</summary>
-    public IReadOnlyList<int> OddInPiece { get; }
+    /// <inheritdoc cref="LineNetwork.Odd"/>
+    public IReadOnlyList<int> Odd => Network.Odd;
 
-    /// <summary>Sum over pieces of max(1, odd ÷ 2): nothing stitched twice takes no fewer starts (Listing 1847).</summary>
-    public int LeastStarts { get; }
+    /// <inheritdoc cref="LineNetwork.LeastStarts"/>
+    public int LeastStarts => Network.LeastStarts;
 
-    /// <summary>Number of the piece that a junction belongs to, −1 where no line meets it.</summary>
-    public int PieceOf(int junction) => piece[junction];
+    /// <inheritdoc cref="LineNetwork.PieceOf"/>
+    public int PieceOf(int junction) => Network.PieceOf(junction);
 }

@@ -1,1 +1,3 @@
-return 0;
+using OverlayPlanner.Benchmarks;
+
+return Bench.Run(args);

@@ -120,21 +120,16 @@ public static class PlaneFromCorners
     {
         const double Step = 0.25;
         IMap<FlatSpace, PhotoSpace>? flatFromPhoto = lens?.FlatFromPhoto;
-        (Homography<ClothSpace, FlatSpace> Plus, Homography<ClothSpace, FlatSpace> Minus)[] moved = new (
-            Homography<ClothSpace, FlatSpace>,
-            Homography<ClothSpace, FlatSpace>
-        )[8];
-        for (int k = 0; k < 8; k++)
-        {
-            moved[k] = (SolveMoved(k, Step), SolveMoved(k, -Step));
-        }
+        Lazy<(Homography<ClothSpace, FlatSpace> Plus, Homography<ClothSpace, FlatSpace> Minus)[]> moved = new(() =>
+            [.. Enumerable.Range(0, 8).Select(k => (SolveMoved(k, Step), SolveMoved(k, -Step)))]
+        );
 
         return at =>
         {
             Point<PhotoSpace> seen = photoFromCloth.Apply(at);
             Point<FlatSpace> flat = flatFromPhoto?.Apply(seen) ?? new(seen.X, seen.Y);
             double variance = 0;
-            foreach ((Homography<ClothSpace, FlatSpace> plus, Homography<ClothSpace, FlatSpace> minus) in moved)
+            foreach ((Homography<ClothSpace, FlatSpace> plus, Homography<ClothSpace, FlatSpace> minus) in moved.Value)
             {
                 Vector<ClothSpace> shift = plus.Apply(flat) - minus.Apply(flat);
                 variance += shift.Dot(shift) / (4 * Step * Step);

@@ -16,9 +16,20 @@ public static class BlockDrafting
     /// <param name="size">Finished side of a block, 1/2 to 200 in.</param>
     /// <param name="columns">Blocks across, at least 1.</param>
     /// <param name="rows">Blocks down, at least 1.</param>
-    /// <param name="sash">Finished width of the strips between blocks; zero for none.</param>
+    /// <param name="sash">Finished width of the strips between blocks, 1/8 to 100 in; zero for none.</param>
+    /// <param name="colorOf">
+    /// Colour as <c>#rrggbb</c> for each value, written to the patches of blocks whose draft knows its values; null leaves
+    /// all patches without a colour.
+    /// </param>
     /// <exception cref="InputException">A number is out of its range.</exception>
-    public static QuiltMap Draft(BlockDraft draft, Length size, int columns, int rows, Length sash)
+    public static QuiltMap Draft(
+        BlockDraft draft,
+        Length size,
+        int columns,
+        int rows,
+        Length sash,
+        Func<PatchValue, string>? colorOf = null
+    )
     {
         ArgumentNullException.ThrowIfNull(draft);
         if (!(size.Inches >= 0.5 && size.Inches <= 200))
@@ -39,10 +50,10 @@ public static class BlockDrafting
             );
         }
 
-        if (!(sash.Inches >= 0 && sash.Inches <= 100))
+        if (sash.Inches != 0 && !(sash.Inches >= 0.125 && sash.Inches <= 100))
         {
             throw new InputException(
-                "The sashing must be from 0 to 100 in wide",
+                "The sashing must be from 1/8 to 100 in wide, or 0 for none",
                 "--sash",
                 "Give its finished width, for example 2."
             );
@@ -59,14 +70,9 @@ public static class BlockDrafting
             for (int column = 0; column < columns; column++)
             {
                 (double x, double y) = (column * pitch, row * pitch);
-                foreach (IReadOnlyList<(double X, double Y)> patch in draft.Patches)
+                for (int patch = 0; patch < draft.Patches.Count; patch++)
                 {
-                    for (int i = 0; i < patch.Count; i++)
-                    {
-                        (double ax, double ay) = patch[i];
-                        (double bx, double by) = patch[(i + 1) % patch.Count];
-                        lines.Add(new(new(new(x + ax * side, y + ay * side), new(x + bx * side, y + by * side))));
-                    }
+                    lines.AddRange(draft.SidesOf(patch, new(x, y), size).Select(s => new SeamLine(s)));
                 }
 
                 blocks.Add(
@@ -88,13 +94,61 @@ public static class BlockDrafting
             AddSashing(lines, side, sash.Inches, columns, rows);
         }
 
-        return MapBuilder.Build(
+        QuiltMap map = MapBuilder.Build(
             Length.FromInches(width),
             Length.FromInches(height),
             lines,
             blocks,
             Length.FromInches(Math.Min(1e-4, side * 1e-5))
         );
+        return colorOf is null || draft.Values.Count == 0 ? map : Colored(map, draft, size, colorOf);
+    }
+
+    // A drafted patch and its face in the map share every point inside, so one inner point of the face finds the patch.
+    private static QuiltMap Colored(QuiltMap map, BlockDraft draft, Length side, Func<PatchValue, string> colorOf)
+    {
+        Point<ClothSpace>[][] rings =
+        [
+            .. draft.Patches.Select(
+                (_, k) =>
+                    draft
+                        .SidesOf(k, new(0, 0), side)
+                        .SelectMany(s => s.Flatten(1e-4 * side.Inches).SkipLast(1))
+                        .ToArray()
+            ),
+        ];
+        Dictionary<string, string> color = [];
+        foreach (Block block in map.Blocks)
+        {
+            Point<ClothSpace> corner = block.Corners[0];
+            foreach (string id in block.Patches)
+            {
+                Point<ClothSpace> inside = PatchFinder.InteriorPoint(map, map.PatchOf(id));
+                Point<ClothSpace> local = new(inside.X - corner.X, inside.Y - corner.Y);
+                int patch = Array.FindIndex(rings, r => Holds(r, local));
+                if (patch >= 0)
+                {
+                    color[id] = colorOf(draft.Values[patch]);
+                }
+            }
+        }
+
+        return map.With(patches: [.. map.Patches.Select(p => p with { Color = color.GetValueOrDefault(p.Id) })]);
+    }
+
+    private static bool Holds(Point<ClothSpace>[] ring, Point<ClothSpace> p)
+    {
+        bool inside = false;
+        for (int i = 0; i < ring.Length; i++)
+        {
+            (Point<ClothSpace> a, Point<ClothSpace> b) = (ring[i], ring[(i + 1) % ring.Length]);
+            if (a.Y > p.Y != b.Y > p.Y && p.X < (b.X - a.X) * (p.Y - a.Y) / (b.Y - a.Y) + a.X)
+            {
+                inside = !inside;
+            }
+        }
+
+        return inside;
     }
 
     // The sides of the blocks, led on across the strips, cut them into sashes and cornerstones.

@@ -10,22 +10,65 @@ namespace OverlayPlanner.Quilts.Blocks;
 /// <param name="Grid">Cells across; 3.4142 for eight-point drafts, which lie on no square grid.</param>
 /// <param name="Family">Drafting family.</param>
 /// <param name="Note">A remark, or null.</param>
-/// <param name="Patches">Corners of each patch in block sides: (0, 0) top left, (1, 1) bottom right.</param>
+/// <param name="Patches">The ring of corners of each patch.</param>
 public sealed record BlockDraft(
     string Id,
     string Name,
     double Grid,
     string Family,
     string? Note,
-    IReadOnlyList<IReadOnlyList<(double X, double Y)>> Patches
-);
+    IReadOnlyList<IReadOnlyList<DraftCorner>> Patches
+)
+{
+    /// <summary>
+    /// How dark each patch is in the usual colouring, in the order of <see cref="Patches"/>; empty where the draft does not say.
+    /// </summary>
+    public IReadOnlyList<PatchValue> Values { get; init; } = [];
+
+    /// <summary>The sides of a patch in ring order, drafted to size.</summary>
+    /// <param name="patch">Index in <see cref="Patches"/>.</param>
+    /// <param name="topLeft">Where the block's top left corner lies.</param>
+    /// <param name="side">Finished side of the block.</param>
+    public IReadOnlyList<Edge<ClothSpace>> SidesOf(int patch, Point<ClothSpace> topLeft, Length side)
+    {
+        IReadOnlyList<DraftCorner> ring = Patches[patch];
+        Edge<ClothSpace>[] sides = new Edge<ClothSpace>[ring.Count];
+        for (int i = 0; i < sides.Length; i++)
+        {
+            sides[i] = new(At(ring[i]), At(ring[(i + 1) % ring.Count]), ring[i].Bulge);
+        }
+
+        return sides;
+
+        Point<ClothSpace> At(DraftCorner c) => new(topLeft.X + c.X * side.Inches, topLeft.Y + c.Y * side.Inches);
+    }
+}
+
+/// <summary>A corner of a drafted patch, and the side that leaves it for the ring's next corner.</summary>
+/// <param name="X">In block sides, 0 left to 1 right.</param>
+/// <param name="Y">In block sides, 0 top to 1 bottom.</param>
+/// <param name="Bulge">Of the side that leaves here: 0 for a line; sign and measure as in <see cref="Edge{TSpace}"/>.</param>
+public readonly record struct DraftCorner(double X, double Y, double Bulge = 0);
+
+/// <summary>How dark a patch is beside its neighbours; a block's figure shows by it whatever the colours.</summary>
+public enum PatchValue
+{
+    /// <summary>Ground.</summary>
+    Light,
+
+    /// <summary>Between the two.</summary>
+    Medium,
+
+    /// <summary>Figure.</summary>
+    Dark,
+}
 
 /// <summary>The built-in traditional blocks.</summary>
 public static partial class BlockLibrary
 {
     private static readonly Lazy<IReadOnlyList<BlockDraft>> Loaded = new(Load);
 
-    /// <summary>All blocks, in the order of the data file.</summary>
+    /// <summary>All blocks, in the order of the data files.</summary>
     public static IReadOnlyList<BlockDraft> All => Loaded.Value;
 
     /// <summary>The id that belongs to a name.</summary>
@@ -52,14 +95,20 @@ public static partial class BlockLibrary
             );
     }
 
-    private static IReadOnlyList<BlockDraft> Load()
+    private static IReadOnlyList<BlockDraft> Load() =>
+        [.. Read("blocks.json", Unrounded), .. Read("blocks-more.json", stored => stored)];
+
+    private static IEnumerable<BlockDraft> Read(string resource, Func<double, double> eightPointCoordinate)
     {
-        using Stream stream = typeof(BlockLibrary).Assembly.GetManifestResourceStream("blocks.json")!;
+        using Stream stream = typeof(BlockLibrary).Assembly.GetManifestResourceStream(resource)!;
         using JsonDocument document = JsonDocument.Parse(stream);
-        return [.. document.RootElement.EnumerateArray().Select(Read)];
+        foreach (JsonElement block in document.RootElement.EnumerateArray())
+        {
+            yield return Read(block, eightPointCoordinate);
+        }
     }
 
-    private static BlockDraft Read(JsonElement e)
+    private static BlockDraft Read(JsonElement e, Func<double, double> eightPointCoordinate)
     {
         string name = e.GetProperty("name").GetString()!;
         double grid = e.GetProperty("grid").GetDouble();
@@ -74,21 +123,26 @@ public static partial class BlockLibrary
             [
                 .. e.GetProperty("patches")
                     .EnumerateArray()
-                    .Select(p =>
-                        (IReadOnlyList<(double, double)>)
-                            [.. p.EnumerateArray().Select(c => (Coordinate(c[0]), Coordinate(c[1])))]
-                    ),
+                    .Select(p => (IReadOnlyList<DraftCorner>)[.. p.EnumerateArray().Select(Corner)]),
             ]
-        );
+        )
+        {
+            Values = e.TryGetProperty("values", out JsonElement values)
+                ? [.. values.EnumerateArray().Select(v => (PatchValue)v.GetInt32())]
+                : [],
+        };
+
+        DraftCorner Corner(JsonElement c) =>
+            new(Coordinate(c[0]), Coordinate(c[1]), c.GetArrayLength() > 2 ? c[2].GetDouble() : 0);
 
         double Coordinate(JsonElement c)
         {
             double v = c.GetDouble();
-            return (eightPoint ? Unrounded(v) : v) / whole;
+            return (eightPoint ? eightPointCoordinate(v) : v) / whole;
         }
     }
 
-    // Eight-point drafts are stored to four places; their coordinates are (a + b√2) / 2 with small whole a, b.
+    // The first file's eight-point drafts are stored to four places; their coordinates are (a + b√2) / 2 with small whole a, b.
     private static double Unrounded(double v)
     {
         for (int b = -8; b <= 8; b++)

@@ -11,10 +11,17 @@ internal sealed class JsonFields
 {
     private readonly Dictionary<string, JsonElement> left = [];
     private readonly string place;
+    private readonly string joint;
 
+    /// <param name="element">The object.</param>
+    /// <param name="place">Where it stands, for messages: a path of fields.</param>
     public JsonFields(JsonElement element, string place)
+        : this(element, place, ".") { }
+
+    private JsonFields(JsonElement element, string place, string joint)
     {
         this.place = place;
+        this.joint = joint;
         if (element.ValueKind != JsonValueKind.Object)
         {
             throw Wrong(place, "an object { … }");
@@ -25,6 +32,9 @@ internal sealed class JsonFields
             left[p.Name] = p.Value;
         }
     }
+
+    /// <summary>The outermost object of a file; places of its fields begin with the file's name.</summary>
+    public static JsonFields OfFile(JsonElement root, string name) => new(root, name, ": ");
 
     public UnknownFields Rest =>
         left.Count == 0 ? UnknownFields.None : new(left.ToDictionary(p => p.Key, p => p.Value.Clone()));
@@ -43,6 +53,16 @@ internal sealed class JsonFields
     public double Number(string name) => OptionalNumber(name) ?? throw Missing(name);
 
     public double? OptionalNumber(string name) => Take(name) is { } e ? NumberOf(e, At(name)) : null;
+
+    public double? OptionalNumber(string name, double least, double most) =>
+        OptionalNumber(name) is not { } v ? null
+        : v >= least && v <= most ? v
+        : throw Wrong(
+            At(name),
+            double.IsPositiveInfinity(most)
+                ? string.Create(CultureInfo.InvariantCulture, $"a number of at least {least}")
+                : string.Create(CultureInfo.InvariantCulture, $"a number from {least} to {most}")
+        );
 
     public int? OptionalInteger(string name) =>
         Take(name) is not { } e ? null
@@ -102,7 +122,7 @@ internal sealed class JsonFields
     public static double NumberOf(JsonElement e, string place) =>
         e.ValueKind == JsonValueKind.Number && e.TryGetDouble(out double v) && double.IsFinite(v) && Math.Abs(v) < 1e7
             ? v
-            : throw Wrong(place, "a number");
+            : throw Wrong(place, "a number between minus and plus ten million");
 
     public static Point<ClothSpace> PointOf(JsonElement e, string place)
     {
@@ -120,14 +140,10 @@ internal sealed class JsonFields
     private JsonElement? Take(string name) =>
         left.Remove(name, out JsonElement e) && e.ValueKind != JsonValueKind.Null ? e : null;
 
-    private string At(string name) => place.Length == 0 ? name : place + "." + name;
+    private string At(string name) => place + joint + name;
 
     private InputException Missing(string name) =>
-        new(
-            $"The file lacks the field \"{name}\"",
-            place.Length == 0 ? "its outermost object" : place,
-            "Add it, or make the file again."
-        );
+        new($"The file lacks the field \"{name}\"", place, "Add it, or make the file again.");
 }
 
 /// <summary>An enum's words as files have them: lower case.</summary>

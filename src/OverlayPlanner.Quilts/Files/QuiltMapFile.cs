@@ -34,7 +34,7 @@ public static class QuiltMapFile
 
     internal static QuiltMap Read(JsonElement root, string name)
     {
-        JsonFields fields = new(root, "");
+        JsonFields fields = JsonFields.OfFile(root, name);
         FileHeader.Check(fields, Format, Version, name);
         JsonFields size = fields.Object("size");
         double width = size.Number("width");
@@ -43,20 +43,32 @@ public static class QuiltMapFile
         {
             throw new InputException(
                 "The map's size is not positive",
-                $"{name}, size",
+                $"{name}: size",
                 "Give its width and height in inches."
             );
         }
 
-        return new QuiltMap(
-            Length.FromInches(width),
-            Length.FromInches(height),
-            fields.List("junctions", ReadJunction),
-            fields.List("seams", ReadSeam),
-            fields.List("patches", ReadPatch, required: false),
-            fields.List("blocks", ReadBlock, required: false),
-            fields.Rest
-        );
+        IReadOnlyList<Junction> junctions = fields.List("junctions", ReadJunction);
+        IReadOnlyList<Seam> seams = fields.List("seams", ReadSeam);
+        IReadOnlyList<Patch> patches = fields.List("patches", ReadPatch, required: false);
+        IReadOnlyList<Block> blocks = fields.List("blocks", ReadBlock, required: false);
+        try
+        {
+            return new(
+                Length.FromInches(width),
+                Length.FromInches(height),
+                junctions,
+                seams,
+                patches,
+                blocks,
+                fields.Rest.With("size", size.Rest)
+            );
+        }
+        catch (InputException e)
+        {
+            // The map knows which of its parts does not fit, not which file it came from.
+            throw new InputException(e.What, $"{name}: {e.Where}", e.Remedy, e);
+        }
     }
 
     internal static void Write(Utf8JsonWriter json, QuiltMap map)
@@ -68,6 +80,7 @@ public static class QuiltMapFile
         json.WriteStartObject("size");
         json.WriteNumber("width", map.Width.Inches);
         json.WriteNumber("height", map.Height.Inches);
+        json.WriteUnknown(map.Unknown.In("size"));
         json.WriteEndObject();
         json.WriteItems("junctions", map.Junctions, WriteJunction);
         json.WriteItems("seams", map.Seams, WriteSeam);
@@ -81,7 +94,7 @@ public static class QuiltMapFile
     {
         JsonFields f = new(e, place);
         Point<ClothSpace> at = new(f.Number("x"), f.Number("y"));
-        double sigma = f.OptionalNumber("sigma") ?? 0;
+        double sigma = f.OptionalNumber("sigma", 0, double.PositiveInfinity) ?? 0;
         return new(f.Text("id"), new(at, Length.FromInches(sigma))) { Unknown = f.Rest };
     }
 
@@ -98,7 +111,7 @@ public static class QuiltMapFile
         {
             Edge = f.OptionalWord<EdgeKind>("edge"),
             Ditch = f.OptionalWord<Side>("ditch"),
-            Confidence = f.OptionalNumber("confidence") ?? 1,
+            Confidence = f.OptionalNumber("confidence", 0, 1) ?? 1,
             Unknown = f.Rest,
         };
     }

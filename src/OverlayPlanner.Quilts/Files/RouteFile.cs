@@ -19,16 +19,16 @@ public static class RouteFile
     /// <exception cref="InputException">Not such a file, of a later version, or broken; says where.</exception>
     public static Route Read(ReadOnlyMemory<byte> utf8, string name)
     {
-        JsonFields fields = new(FileHeader.Parse(utf8, name), "");
+        JsonFields fields = JsonFields.OfFile(FileHeader.Parse(utf8, name), name);
         FileHeader.Check(fields, Format, Version, name);
         JsonElement quilt =
             fields.Element("quilt")
             ?? throw new InputException(
                 "The route lacks the map that it was planned on",
-                $"{name}, quilt",
+                $"{name}: quilt",
                 "Plan the route again."
             );
-        QuiltMap map = QuiltMapFile.Read(quilt, $"{name}, quilt");
+        QuiltMap map = QuiltMapFile.Read(quilt, $"{name}: quilt");
         IReadOnlyList<RouteCandidate> candidates = fields.List("candidates", (e, p) => ReadCandidate(e, p, map));
         return new(map, candidates) { Unknown = fields.Rest };
     }
@@ -59,28 +59,27 @@ public static class RouteFile
         JsonFields f = new(e, place);
         JsonFields m = f.Object("measures");
         JsonFields p = f.Object("proof");
-        return new(
-            f.Text("name"),
-            f.List("runs", (r, at) => ReadRun(r, at, map)),
-            new(
-                m.OptionalInteger("starts") ?? 0,
-                m.OptionalInteger("crossings") ?? 0,
-                Length.FromInches(m.OptionalNumber("doubledInches") ?? 0),
-                Length.FromInches(m.OptionalNumber("stitchedInches") ?? 0),
-                Length.FromInches(m.OptionalNumber("addedInches") ?? 0),
-                Length.FromInches(m.OptionalNumber("missedInches") ?? 0),
-                m.OptionalInteger("moves") ?? 0
-            ),
-            new(
-                p.List("oddJunctions", JsonFields.TextOf, required: false),
-                p.OptionalInteger("leastStarts") ?? 0,
-                Length.FromInches(p.OptionalNumber("leastDoubledInches") ?? 0),
-                p.Flag("optimal")
-            )
-        )
+        string name = f.Text("name");
+        IReadOnlyList<Run> runs = f.List("runs", (r, at) => ReadRun(r, at, map));
+        RouteMeasures measures = new(
+            m.OptionalInteger("starts") ?? 0,
+            m.OptionalInteger("crossings") ?? 0,
+            Length.FromInches(m.OptionalNumber("doubledInches") ?? 0),
+            Length.FromInches(m.OptionalNumber("stitchedInches") ?? 0),
+            Length.FromInches(m.OptionalNumber("addedInches") ?? 0),
+            Length.FromInches(m.OptionalNumber("missedInches") ?? 0),
+            m.OptionalInteger("moves") ?? 0
+        );
+        RouteProof proof = new(
+            p.List("oddJunctions", JsonFields.TextOf, required: false),
+            p.OptionalInteger("leastStarts") ?? 0,
+            Length.FromInches(p.OptionalNumber("leastDoubledInches") ?? 0),
+            p.Flag("optimal")
+        );
+        return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
-            Unknown = f.Rest,
+            Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
         };
     }
 
@@ -116,7 +115,7 @@ public static class RouteFile
             );
         }
 
-        return new(
+        Move move = new(
             f.Word<MoveKind>("kind"),
             new(f.Point("from"), f.Point("to"), f.OptionalNumber("bulge") ?? 0),
             seam,
@@ -125,6 +124,27 @@ public static class RouteFile
         {
             Unknown = f.Rest,
         };
+        if (seam is not null && !RunsAlong(move.Path, map.EdgeOf(map.SeamOf(seam))))
+        {
+            throw new InputException(
+                $"A move does not run along the whole of its seam \"{seam}\"",
+                place,
+                "Plan the route again on this map."
+            );
+        }
+
+        return move;
+    }
+
+    // Either way; numbers that another program rounded to six places or more still agree.
+    private static bool RunsAlong(Edge<ClothSpace> path, Edge<ClothSpace> seam)
+    {
+        return Agree(seam) || Agree(seam.Reversed);
+
+        bool Agree(Edge<ClothSpace> s) =>
+            s.From.DistanceTo(path.From) <= 1e-5
+            && s.To.DistanceTo(path.To) <= 1e-5
+            && Math.Abs(s.Bulge - path.Bulge) <= 1e-5;
     }
 
     private static void WriteCandidate(Utf8JsonWriter json, RouteCandidate c)
@@ -145,12 +165,14 @@ public static class RouteFile
         json.WriteNumber("addedInches", c.Measures.Added.Inches);
         json.WriteNumber("missedInches", c.Measures.Missed.Inches);
         json.WriteNumber("moves", c.Measures.Moves);
+        json.WriteUnknown(c.Unknown.In("measures"));
         json.WriteEndObject();
         json.WriteStartObject("proof");
         json.WriteTexts("oddJunctions", c.Proof.OddJunctions);
         json.WriteNumber("leastStarts", c.Proof.LeastStarts);
         json.WriteNumber("leastDoubledInches", c.Proof.LeastDoubled.Inches);
         json.WriteBoolean("optimal", c.Proof.Optimal);
+        json.WriteUnknown(c.Unknown.In("proof"));
         json.WriteEndObject();
         json.WriteUnknown(c.Unknown);
         json.WriteEndObject();

@@ -18,6 +18,7 @@ public static class StitchCard
     private const double Body = 10.5;
     private const double SideWidth = 168;
     private const double LeastFigure = 300;
+    private const double KeyRow = 26;
 
     private static readonly string[] Cautions =
     [
@@ -135,7 +136,8 @@ public static class StitchCard
                     CultureInfo.InvariantCulture,
                     $"{RouteNames.SizeOf(shown)}, route {candidate.Name}, {Ranges(part)}"
                 );
-                AddCard(name, range, shown, s => part.Contains(s), part, whole: false);
+                HashSet<int> numbers = [.. part.Select(s => s.Number)];
+                AddCard(name, range, shown, s => numbers.Contains(s.Number), part, whole: false);
             }
 
             return cards;
@@ -159,23 +161,26 @@ public static class StitchCard
             Set(page, new(Margin, y), facts, 11, Weight.Regular, Palette.SoftInk);
             y += 14;
 
-            // The list stands under the picture where all of it fits, and has pages of its own where it does not; the picture
-            // has the rest.
-            int columns = ListColumns;
+            // The list stands under the picture where all of it fits. Where it does not, the picture has a page to itself, as
+            // large as it can be, and the rest goes on the next.
             double foot = height - Margin - Cautions.Length * 13 - 10;
-            double sideEnd = AddSide(page, right - SideWidth, y + 12, whole);
-            double wanted = list ? Math.Ceiling((double)listed.Length / columns) * RowHeight + 34 : 0;
-            bool fits = foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
-            Box<PageSpace> figureRoom = new(Margin, y, right - SideWidth - 14, foot - 8 - (fits ? wanted : 0));
+            double sideEnd = AddSide(new(width, height), right - SideWidth, y + 12, whole);
+            double wanted = Math.Ceiling((double)listed.Length / ListColumns) * RowHeight + 34;
+            bool together = list && foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
+            Box<PageSpace> figureRoom = together
+                ? new(Margin, y, right - SideWidth - 14, foot - 8 - wanted)
+                : new(Margin, y, right, foot - KeyRow);
+            const double Air = 24;
             double scale = Math.Min(
-                (figureRoom.Width - 24) / Math.Max(shown.Width, 1e-6),
-                (figureRoom.Height - 24) / Math.Max(shown.Height, 1e-6)
+                (figureRoom.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
+                (figureRoom.Height - 2 * Air) / Math.Max(shown.Height, 1e-6)
             );
+            double shift = together ? Air : (figureRoom.Width - shown.Width * scale) / 2;
             Similarity<PageSpace, ClothSpace> pageFromCloth = new(
                 scale,
                 0,
-                figureRoom.Left + 12 - shown.Left * scale,
-                figureRoom.Top + 12 - shown.Top * scale
+                figureRoom.Left + shift - shown.Left * scale,
+                figureRoom.Top + Air - shown.Top * scale
             );
             PlacedFigure figure = RouteFigure.Place(
                 FigureContent.Of(
@@ -197,11 +202,50 @@ public static class StitchCard
             page.Add(figure.Items);
             cards.Add(new(page, figure));
             AddCautions(page, foot);
+            double figureEnd = figureRoom.Top + shown.Height * scale + 2 * Air;
+            if (together)
+            {
+                AddSide(page, right - SideWidth, y + 12, whole);
+                AddList(page, listed, Math.Max(figureEnd, sideEnd + 12), foot - 4, title);
+                return;
+            }
+
+            AddKeyRow(page, foot - 10);
+            if (!whole && !list)
+            {
+                return;
+            }
+
+            Drawing.Drawing next = NewPage(title);
+            double top = Margin + 30;
+            if (whole)
+            {
+                double half = (right - Margin) / 2;
+                double left = AddMeasures(next, Margin, top + 14) + 4;
+                left = AddParagraphs(next, Margin, left, "What was proven", TripWords.ProvenOf(candidate), half - 20);
+                double other = AddParagraphs(
+                    next,
+                    Margin + half,
+                    top + 14,
+                    "Why",
+                    [TripWords.WhyOf(candidate, route.Quilt)],
+                    half - 10
+                );
+                top = Math.Max(left, other);
+            }
+
             if (list)
             {
-                double top = Math.Max(figureRoom.Top + shown.Height * scale + 30, sideEnd + 12);
-                AddList(page, listed, fits ? Math.Min(figureRoom.Bottom + 8, top) : foot, foot - 4, title);
+                AddList(next, listed, top, height - Margin, title);
             }
+        }
+
+        private Drawing.Drawing NewPage(string title)
+        {
+            Drawing.Drawing page = new(width, height);
+            cards.Add(new(page, null));
+            Set(page, new(Margin, Margin + 14), title, 18, Weight.Bold, Palette.Ink);
+            return page;
         }
 
         private int ListColumns => Math.Max(1, (int)((width - 2 * Margin) / 250));
@@ -209,40 +253,39 @@ public static class StitchCard
         private double AddSide(Drawing.Drawing page, double left, double top, bool whole)
         {
             double y = top;
-            RouteMeasures m = candidate.Measures;
             if (whole)
             {
-                foreach (
-                    (string value, string what) in new[]
-                    {
-                        (m.Starts.ToString(CultureInfo.InvariantCulture), m.Starts == 1 ? "start" : "starts"),
-                        (TripWords.Inches(m.Stitched), "to stitch"),
-                        (m.Doubled.Inches < 1e-6 ? "no" : TripWords.Inches(m.Doubled), "backtracking"),
-                        (
-                            m.Crossings == 0 ? "no" : m.Crossings.ToString(CultureInfo.InvariantCulture),
-                            m.Crossings == 1 ? "crossing" : "crossings"
-                        ),
-                    }
-                )
-                {
-                    Set(page, new(left, y + 4), value, 17, Weight.Bold, Palette.Ink);
-                    Set(
-                        page,
-                        new(left + Typesetting.Measure(value, 17, Weight.Bold) + 6, y + 4),
-                        what,
-                        Body,
-                        Weight.Regular,
-                        Palette.SoftInk
-                    );
-                    y += 22;
-                }
-
-                y += 10;
-                y = AddParagraphs(page, left, y, "What was proven", TripWords.ProvenOf(candidate));
-                y = AddParagraphs(page, left, y, "Why", [TripWords.WhyOf(candidate, route.Quilt)]);
+                y = AddMeasures(page, left, y) + 10;
+                y = AddParagraphs(page, left, y, "What was proven", TripWords.ProvenOf(candidate), SideWidth);
+                y = AddParagraphs(page, left, y, "Why", [TripWords.WhyOf(candidate, route.Quilt)], SideWidth);
             }
 
             return AddKey(page, left, y);
+        }
+
+        private double AddMeasures(Drawing.Drawing page, double left, double y)
+        {
+            RouteMeasures m = candidate.Measures;
+            foreach (
+                (string value, string what) in new[]
+                {
+                    (m.Starts.ToString(CultureInfo.InvariantCulture), m.Starts == 1 ? "start" : "starts"),
+                    (TripWords.Inches(m.Stitched), "to stitch"),
+                    (m.Doubled.Inches < 1e-6 ? "no" : TripWords.Inches(m.Doubled), "backtracking"),
+                    (
+                        m.Crossings == 0 ? "no" : m.Crossings.ToString(CultureInfo.InvariantCulture),
+                        m.Crossings == 1 ? "crossing" : "crossings"
+                    ),
+                }
+            )
+            {
+                Set(page, new(left, y + 4), value, 17, Weight.Bold, Palette.Ink);
+                double gap = Typesetting.Measure(value, 17, Weight.Bold) + 6;
+                Set(page, new(left + gap, y + 4), what, Body, Weight.Regular, Palette.SoftInk);
+                y += 22;
+            }
+
+            return y;
         }
 
         private static double AddParagraphs(
@@ -250,14 +293,15 @@ public static class StitchCard
             double left,
             double y,
             string heading,
-            IReadOnlyList<string> paragraphs
+            IReadOnlyList<string> paragraphs,
+            double room
         )
         {
             Set(page, new(left, y), heading, 12, Weight.Bold, Palette.Ink);
             y += 16;
             foreach (string paragraph in paragraphs)
             {
-                foreach (string line in Typesetting.Wrap(paragraph, Body, Weight.Regular, SideWidth))
+                foreach (string line in Typesetting.Wrap(paragraph, Body, Weight.Regular, room))
                 {
                     Set(page, new(left, y), line, Body, Weight.Regular, Palette.Ink);
                     y += 13;
@@ -315,6 +359,29 @@ public static class StitchCard
             return y + 8;
         }
 
+        private void AddKeyRow(Drawing.Drawing page, double y)
+        {
+            double x = Margin;
+            page.Add(Marks.Needle(new(x, y - 4), new(1, 0), 0.95, Palette.Ink, Palette.White));
+            x = Word(x + 50, "start") + 22;
+            page.Add(Marks.Knot(new(x, y - 4), new(1, 0), 1, Palette.Ink, Palette.White));
+            x = Word(x + 30, "end") + 22;
+            page.Add(Marks.Ring(Layer.Numbers, new(x + 4, y - 3.5), 4.2, Palette.Ink, 0.8));
+            x = Word(x + 14, "bulky point") + 22;
+            if (steps.Any(s => s.IsBacktrack))
+            {
+                Edge<PageSpace> line = new(new(x, y - 3.5), new(x + 34, y - 3.5));
+                page.Add(new Stroke(Layer.Route, [line], Palette.Ink, 1.4, FigureStyle.Paper.BacktrackDash));
+                Word(x + 40, "beside a line: back along it");
+            }
+
+            double Word(double left, string text)
+            {
+                Set(page, new(left, y), text, Body, Weight.Regular, Palette.Ink);
+                return left + Typesetting.Measure(text, Body, Weight.Regular);
+            }
+        }
+
         private void AddCautions(Drawing.Drawing page, double foot)
         {
             page.Add(
@@ -346,9 +413,7 @@ public static class StitchCard
                 double rowsTop = top + 20;
                 if (bottom - rowsTop < RowHeight)
                 {
-                    page = new(width, height);
-                    cards.Add(new(page, null));
-                    Set(page, new(Margin, Margin + 14), title, 18, Weight.Bold, Palette.Ink);
+                    page = NewPage(title);
                     (top, bottom) = (Margin + 24, height - Margin);
                     rowsTop = top + 20;
                 }
@@ -391,7 +456,16 @@ public static class StitchCard
                 Palette.Ink
             );
             AddPicture(page, step, new(left + 34, baseline - 4));
-            string what = $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
+            Edge<ClothSpace> way = step.Moves[0].Path;
+            string what =
+                step.Moves.Count == 1 && !way.IsLine
+                    ? $"{TripWords.KindOf(step)}, radius {TripWords.Inches(Length.FromInches(way.Radius))}"
+                    : $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
+            if (step.FirstMove == 0 && step.Number > 1)
+            {
+                what = $"New start: {char.ToLowerInvariant(what[0])}{what[1..]}";
+            }
+
             if (step.RulerSide is { } side)
             {
                 what += side == Side.Left ? ", ruler left" : ", ruler right";

@@ -157,22 +157,44 @@ internal static class EdgeClipping
             return;
         }
 
-        Point<PageSpace> c = edge.Center;
-        double h = at - (upright ? c.X : c.Y);
-        double rest = edge.Radius * edge.Radius - h * h;
-        if (rest < 0)
+        // The coordinate along an arc is a sine of the fraction, monotone between the places where travel is at right angles to
+        // the axis; bisection there needs no centre, which for an almost straight arc lies too far away to compute with.
+        Vector<PageSpace> d = edge.To - edge.From;
+        Vector<PageSpace> n = d.TurnedLeft;
+        double turn = Math.Atan2(upright ? -d.X : -d.Y, upright ? n.X : n.Y);
+        List<double> stops = [0, 1];
+        for (int k = -3; k <= 3; k++)
         {
-            return;
+            double t = 0.5 - (turn + k * Math.PI) / edge.Sweep;
+            if (t is > 0 and < 1)
+            {
+                stops.Add(t);
+            }
         }
 
-        foreach (double other in new[] { Math.Sqrt(rest), -Math.Sqrt(rest) })
+        stops.Sort();
+        for (int i = 1; i < stops.Count; i++)
         {
-            Point<PageSpace> p = upright ? new(at, c.Y + other) : new(c.X + other, at);
-            (double t, double distance) = edge.Nearest(p);
-            if (distance < 1e-6 * (1 + edge.Radius) && t is > 0 and < 1)
+            (double low, double high) = (stops[i - 1], stops[i]);
+            double sign = Math.Sign(Over(low));
+            if (sign == 0 || sign == Math.Sign(Over(high)))
             {
-                cuts.Add(t);
+                continue;
             }
+
+            for (int step = 0; step < 60 && high - low > 1e-15; step++)
+            {
+                double middle = (low + high) / 2;
+                (low, high) = Math.Sign(Over(middle)) == sign ? (middle, high) : (low, middle);
+            }
+
+            cuts.Add((low + high) / 2);
+        }
+
+        double Over(double t)
+        {
+            Point<PageSpace> p = edge.PointAt(t);
+            return (upright ? p.X : p.Y) - at;
         }
     }
 }

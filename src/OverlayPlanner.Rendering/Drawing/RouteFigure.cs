@@ -322,7 +322,7 @@ internal static class RouteFigure
                         if (
                             !space.IsFree(near + u * (half * scale), far, half * scale + 1)
                             || !space.IsFree(near, near + u * (half * scale), 1.2)
-                            || (away > 5 && !LeaderIsClear(end.At + u * 3, near))
+                            || (away > 5 && !LeaderIsClear(end.At + u * Math.Min(10, away * 0.6), near))
                             || FindWordBox(near, far, half * scale, end.Words) is not { } words
                         )
                         {

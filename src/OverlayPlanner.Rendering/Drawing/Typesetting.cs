@@ -105,6 +105,6 @@ internal static partial class Typesetting
     [GeneratedRegex(@"(?<![\d/])(?:(\d+) )?(\d{1,2})/(\d{1,2})(?![\d/])")]
     private static partial Regex Fractions();
 
-    [GeneratedRegex(@" (?!\d{1,2}/\d{1,2})")]
+    [GeneratedRegex(@" (?!\d{1,2}/\d{1,2}|in\b)")]
     private static partial Regex BreakPoints();
 }

@@ -55,7 +55,7 @@ public static class MapPreview
         AddPoints(drawing, map, pageFromCloth, unit);
         foreach (Seam seam in map.Seams.Where(s => s.Confidence < DoubtfulBelow))
         {
-            AddPin(drawing, pageFromCloth.Apply(map.EdgeOf(seam).PointAt(0.5)), unit);
+            AddPin(drawing, pageFromCloth.Apply(map.EdgeOf(seam)), unit);
         }
 
         return new(PngFormat.Write(drawing, 1, Palette.Unbleached), []);
@@ -107,10 +107,24 @@ public static class MapPreview
         }
     }
 
-    // A glass-headed pin stuck beside the seam, its point on it.
-    private static void AddPin(Drawing.Drawing drawing, Point<PageSpace> at, double unit)
+    // A glass-headed pin stuck in the seam's middle; it leans to the side where the picture goes on, across the seam.
+    private static void AddPin(Drawing.Drawing drawing, Edge<PageSpace> seam, double unit)
     {
-        Point<PageSpace> head = new(at.X + 8 * unit, at.Y - 10 * unit);
+        Point<PageSpace> at = seam.PointAt(0.5);
+        Vector<PageSpace> along = seam.DirectionAt(0.5);
+        double reach = 13 * unit;
+        Vector<PageSpace> lean = new[] { -0.9, -2.25, 0.9, 2.25, -1.57, 0, 1.57, 3.14 }
+            .Select(angle => new Vector<PageSpace>(Math.Cos(angle), Math.Sin(angle)))
+            .OrderByDescending(u =>
+                Math.Min(0.7, Math.Abs(u.Cross(along)))
+                - (
+                    new Box<PageSpace>(0, 0, drawing.Width, drawing.Height).Grown(-6 * unit).Holds(at + u * reach)
+                        ? 0
+                        : 1
+                )
+            )
+            .First();
+        Point<PageSpace> head = at + lean * reach;
         Edge<PageSpace>[] shaft = [new(at, head)];
         drawing.Add(new Stroke(Layer.Numbers, shaft, Palette.Unbleached, 3 * unit));
         drawing.Add(new Stroke(Layer.Numbers, shaft, Palette.Ink, 1.1 * unit));

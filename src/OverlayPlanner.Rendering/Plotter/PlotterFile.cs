@@ -12,6 +12,16 @@ public enum PlotterFormat
     Svg,
 }
 
+/// <summary>What is drawn beside the route.</summary>
+public enum PlotterMarks
+{
+    /// <summary>Nothing.</summary>
+    None,
+
+    /// <summary>An L in each corner of the mapped area.</summary>
+    Corners,
+}
+
 /// <summary>Files for pen plotters: nothing but the route unless marks are wanted.</summary>
 public static class PlotterFile
 {
@@ -30,7 +40,7 @@ public static class PlotterFile
         Route route,
         RouteCandidate candidate,
         PlotterFormat format,
-        bool marks,
+        PlotterMarks marks,
         CancellationToken ct = default
     )
     {
@@ -50,7 +60,7 @@ public static class PlotterFile
         double width = route.Quilt.Width.Points;
         double height = route.Quilt.Height.Points;
         Drawing.Drawing drawing = new(width, height);
-        if (marks)
+        if (marks == PlotterMarks.Corners)
         {
             double arm = MarkArmInches * Length.PointsPerInch;
             List<Edge<PageSpace>> corners = [];

@@ -1,5 +1,3 @@
-using OverlayPlanner.Geometry;
-
 namespace OverlayPlanner.Routing.Parity;
 
 /// <summary>
@@ -29,69 +27,57 @@ internal sealed class LeastDoubling
     private const int FullBelow = 40;
     private const int Neighbours = 6;
 
-    private readonly StitchGraph graph;
+    private readonly LineNetwork network;
     private readonly long[] weight;
     private readonly Func<int, int> taste;
     private readonly CancellationToken cancellation;
 
     /// <summary>Prepares the lines' weights.</summary>
-    /// <param name="graph">The lines.</param>
+    /// <param name="network">The lines.</param>
     /// <param name="taste">
     /// 0 to 255 for a junction where a thread would begin or end, less is better; decides only between equal lengths.
     /// </param>
     /// <param name="cancellation">Looked at once for each augmentation.</param>
-    public LeastDoubling(StitchGraph graph, Func<int, int>? taste = null, CancellationToken cancellation = default)
+    public LeastDoubling(LineNetwork network, Func<int, int>? taste = null, CancellationToken cancellation = default)
     {
-        this.graph = graph;
+        this.network = network;
         this.taste = taste ?? (_ => 0);
         this.cancellation = cancellation;
-        weight = [.. graph.Lines.Select(l => Math.Max(1, (long)Math.Round(l.Inches * StepsPerInch)) * TastePerStep)];
-    }
-
-    /// <summary>Nothing doubled: every odd junction is one thread's end.</summary>
-    public Doubling Nothing()
-    {
-        int[] loose = new int[graph.Plane.Nodes.Count];
-        foreach (int v in graph.Odd)
-        {
-            loose[v] = 1;
-        }
-
-        return new([], loose, 0);
+        weight =
+        [
+            .. Enumerable
+                .Range(0, network.LineCount)
+                .Select(e => Math.Max(1, (long)Math.Round(network.InchesOf(e) * StepsPerInch)) * TastePerStep),
+        ];
     }
 
     /// <summary>
-    /// Least doubling with at most so many runs in each piece, ends free.
+    /// What a thread choice makes of the odd points, exactly: nothing doubled; least doubling with one run in each piece; or
+    /// the least of start cost × runs + inch cost × doubled inches.
     /// </summary>
-    /// <param name="runsOfPiece">At least 1 for each piece.</param>
-    public Doubling WithRuns(IReadOnlyList<int> runsOfPiece) =>
-        Gather(p =>
-        {
-            List<int> odd = OddOf(p);
-            int open = Math.Min(runsOfPiece[p], odd.Count / 2);
-            return Join(odd, open * 2, null);
-        });
-
-    /// <summary>
-    /// Least doubling where one piece's only run starts, ends, or both at given junctions; the other pieces get one free run
-    /// each.
-    /// </summary>
-    /// <param name="start">Start, or null.</param>
-    /// <param name="end">End in the same piece, or null.</param>
-    public Doubling WithEnds(int? start, int? end)
+    /// <remarks>
+    /// A wished start or end at junction v is a thread's end there, and turns the parity of v: the rest is a T-join again. With
+    /// a mixed thread the gain of joining two odd points is a start's price less the way's, the heaviest matching of gains is
+    /// the answer, and one run in each piece costs nothing extra.
+    /// </remarks>
+    /// <param name="thread">The choice.</param>
+    /// <param name="start">Junction where the first run of its piece starts, or null.</param>
+    /// <param name="end">Junction where the last run of its piece ends, or null.</param>
+    /// <param name="inchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
+    public Doubling For(ThreadChoice thread, int? start, int? end, double inchesPerStart)
     {
-        int piece = graph.PieceOf(start ?? end!.Value);
+        long? gain =
+            thread == ThreadChoice.Mixed
+                ? (long)Math.Round(Math.Clamp(inchesPerStart, 0, 1e5) * StepsPerInch) * TastePerStep
+                : null;
         return Gather(p =>
         {
-            List<int> odd = OddOf(p);
-            if (p != piece)
-            {
-                return Join(odd, Math.Min(2, odd.Count), null);
-            }
-
-            int[] fixedEnds = [.. new[] { start, end }.Where(e => e is not null).Select(e => e!.Value)];
-            HashSet<int> t = [.. odd];
-            foreach (int e in fixedEnds)
+            int[] ends =
+            [
+                .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == p).Select(e => e!.Value),
+            ];
+            HashSet<int> t = [.. OddOf(p)];
+            foreach (int e in ends)
             {
                 if (!t.Remove(e))
                 {
@@ -99,23 +85,13 @@ internal sealed class LeastDoubling
                 }
             }
 
-            return Join([.. t.Order()], fixedEnds.Length == 1 ? 1 : 0, fixedEnds);
-        });
-    }
+            if (thread == ThreadChoice.Free)
+            {
+                return ([], [.. ends, .. t]);
+            }
 
-    /// <summary>
-    /// Least start cost × runs + inch cost × doubled inches, exactly: the gain of joining two odd points is a start's price
-    /// less the way's, and the heaviest matching of gains is the answer. One pair in each piece is free.
-    /// </summary>
-    public Doubling Cheapest(double startCost, double inchCost)
-    {
-        // In inches that one start is worth.
-        double worth = Math.Min(startCost / inchCost, 1e6);
-        long gain = (long)Math.Round(worth * StepsPerInch) * TastePerStep;
-        return Gather(p =>
-        {
-            List<int> odd = OddOf(p);
-            return Join(odd, Math.Min(2, odd.Count), null, gain);
+            int open = Math.Min(2 - ends.Length, t.Count);
+            return Join([.. t.Order()], open, ends, gain);
         });
     }
 
@@ -126,23 +102,23 @@ internal sealed class LeastDoubling
     /// </summary>
     public double LeastInches(int runs)
     {
-        if (runs >= graph.LeastStarts)
+        if (runs >= network.LeastStarts)
         {
             return 0;
         }
 
-        int[] dealt = [.. Enumerable.Repeat(1, graph.PieceCount)];
-        double[] now = new double[graph.PieceCount];
-        double[] next = new double[graph.PieceCount];
-        for (int p = 0; p < graph.PieceCount; p++)
+        int[] dealt = [.. Enumerable.Repeat(1, network.PieceCount)];
+        double[] now = new double[network.PieceCount];
+        double[] next = new double[network.PieceCount];
+        for (int p = 0; p < network.PieceCount; p++)
         {
             now[p] = InchesOf(p, 1);
-            next[p] = runs > graph.PieceCount ? InchesOf(p, 2) : now[p];
+            next[p] = runs > network.PieceCount ? InchesOf(p, 2) : now[p];
         }
 
-        for (int left = runs - graph.PieceCount; left > 0; left--)
+        for (int left = runs - network.PieceCount; left > 0; left--)
         {
-            int best = Enumerable.Range(0, graph.PieceCount).MaxBy(p => now[p] - next[p]);
+            int best = Enumerable.Range(0, network.PieceCount).MaxBy(p => now[p] - next[p]);
             if (now[best] - next[best] <= 0)
             {
                 break;
@@ -162,15 +138,15 @@ internal sealed class LeastDoubling
         }
     }
 
-    private double InchesOfLines(IEnumerable<int> lines) => lines.Sum(e => graph.Lines[e].Inches);
+    private double InchesOfLines(IEnumerable<int> lines) => lines.Sum(e => network.InchesOf(e));
 
-    private List<int> OddOf(int p) => [.. graph.Odd.Where(v => graph.PieceOf(v) == p)];
+    private List<int> OddOf(int p) => [.. network.Odd.Where(v => network.PieceOf(v) == p)];
 
     private Doubling Gather(Func<int, (List<int> Lines, List<int> Ends)> ofPiece)
     {
         List<int> doubled = [];
-        int[] loose = new int[graph.Plane.Nodes.Count];
-        for (int p = 0; p < graph.PieceCount; p++)
+        int[] loose = new int[network.JunctionCount];
+        for (int p = 0; p < network.PieceCount; p++)
         {
             (List<int> lines, List<int> ends) = ofPiece(p);
             doubled.AddRange(lines);
@@ -240,7 +216,7 @@ internal sealed class LeastDoubling
         long? gain
     )
     {
-        int[] indexOf = new int[graph.Plane.Nodes.Count];
+        int[] indexOf = new int[network.JunctionCount];
         Array.Fill(indexOf, -1);
         for (int i = 0; i < t.Count; i++)
         {
@@ -248,7 +224,7 @@ internal sealed class LeastDoubling
         }
 
         Dictionary<(int, int), Way> ways = [];
-        ShortestWays search = new(graph.Plane, weight);
+        ShortestWays search = new(network, weight);
         bool full = t.Count <= FullBelow;
         long farthest = gain ?? long.MaxValue;
         for (int i = 0; i < t.Count; i++)
@@ -356,9 +332,9 @@ internal sealed class LeastDoubling
     // Pairs of T whose tree ways are disjoint: walking up from the leaves, each unpaired point is handed to the parent.
     private IEnumerable<(int, int)> PairAlongTree(List<int> t, int[] indexOf)
     {
-        int[] waiting = new int[graph.Plane.Nodes.Count];
+        int[] waiting = new int[network.JunctionCount];
         Array.Fill(waiting, -1);
-        int[] above = new int[graph.Plane.Nodes.Count];
+        int[] above = new int[network.JunctionCount];
         Array.Fill(above, -2);
         List<int> order = [];
         Stack<int> open = new();
@@ -367,9 +343,9 @@ internal sealed class LeastDoubling
         while (open.TryPop(out int v))
         {
             order.Add(v);
-            foreach (int h in graph.Plane.Around(v))
+            foreach (int h in network.Around(v))
             {
-                int w = graph.Plane.NodeOf(h ^ 1);
+                int w = network.NodeOf(h ^ 1);
                 if (above[w] == -2)
                 {
                     above[w] = v;
@@ -419,7 +395,7 @@ internal sealed class LeastDoubling
 /// <summary>Shortest ways along the lines from one junction at a time (Dijkstra 1959), lazily: nearest first.</summary>
 internal sealed class ShortestWays
 {
-    private readonly PlaneGraph<ClothSpace> plane;
+    private readonly LineNetwork network;
     private readonly IReadOnlyList<long> weight;
     private readonly long[] distance;
     private readonly int[] cameBy;
@@ -427,14 +403,14 @@ internal sealed class ShortestWays
     private readonly bool[] settled;
     private int current;
 
-    public ShortestWays(PlaneGraph<ClothSpace> plane, IReadOnlyList<long> weight)
+    public ShortestWays(LineNetwork network, IReadOnlyList<long> weight)
     {
-        this.plane = plane;
+        this.network = network;
         this.weight = weight;
-        distance = new long[plane.Nodes.Count];
-        cameBy = new int[plane.Nodes.Count];
-        round = new int[plane.Nodes.Count];
-        settled = new bool[plane.Nodes.Count];
+        distance = new long[network.JunctionCount];
+        cameBy = new int[network.JunctionCount];
+        round = new int[network.JunctionCount];
+        settled = new bool[network.JunctionCount];
     }
 
     /// <summary>
@@ -455,9 +431,9 @@ internal sealed class ShortestWays
 
             settled[v] = true;
             yield return (v, d);
-            foreach (int h in plane.Around(v))
+            foreach (int h in network.Around(v))
             {
-                Reach(plane.NodeOf(h ^ 1), d + weight[h >> 1], h);
+                Reach(network.NodeOf(h ^ 1), d + weight[h >> 1], h);
             }
         }
 
@@ -483,7 +459,7 @@ internal sealed class ShortestWays
     public List<int> LinesBack(int node)
     {
         List<int> lines = [];
-        for (int h = cameBy[node]; h >= 0; h = cameBy[plane.NodeOf(h)])
+        for (int h = cameBy[node]; h >= 0; h = cameBy[network.NodeOf(h)])
         {
             lines.Add(h >> 1);
         }

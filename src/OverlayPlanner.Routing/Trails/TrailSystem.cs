@@ -1,4 +1,5 @@
 using OverlayPlanner.Geometry;
+using OverlayPlanner.Routing.Parity;
 
 namespace OverlayPlanner.Routing.Trails;
 
@@ -58,7 +59,7 @@ internal sealed class TrailSystem
     private readonly int[] nodeOf;
     private readonly int[] partner;
     private readonly int[] loose;
-    private readonly bool through;
+    private readonly TrailStyle style;
     private readonly int[] trail;
     private readonly int[] time;
     private readonly List<bool> isLoop = [];
@@ -70,14 +71,13 @@ internal sealed class TrailSystem
         StitchGraph graph,
         IReadOnlyList<int> doubled,
         int[] loose,
-        bool through,
-        IReadOnlyCollection<int> looseEnds,
+        TrailWishes wishes,
         CancellationToken cancellation
     )
     {
         this.graph = graph;
         this.loose = loose;
-        this.through = through;
+        style = wishes.Style;
         this.cancellation = cancellation;
         int lines = graph.Lines.Count;
         int[] copy = new int[lines];
@@ -130,7 +130,15 @@ internal sealed class TrailSystem
             }
         }
 
-        pinned = [.. looseEnds];
+        pinned = [];
+        foreach (LooseEnd end in wishes.LooseEnds)
+        {
+            // The anticlockwise later strand of a doubled line is the second at its first junction, the first at its other.
+            int second = copy[end.HalfEdge >> 1];
+            bool takeSecond = second >= 0 && end.Later == ((end.HalfEdge & 1) == 0);
+            pinned.Add(takeSecond ? 2 * second + (end.HalfEdge & 1) : end.HalfEdge);
+        }
+
         partner = new int[2 * strands];
         trail = new int[2 * strands];
         time = new int[2 * strands];
@@ -155,23 +163,65 @@ internal sealed class TrailSystem
     /// <param name="graph">The lines.</param>
     /// <param name="doubled">Lines stitched twice.</param>
     /// <param name="loose">Thread ends at each junction.</param>
-    /// <param name="through">Allows straight crossings at four-way points.</param>
-    /// <param name="looseEnds">Half-edges of lines that must be loose ends (the end that the outline is stitched on from).</param>
+    /// <param name="wishes">How to pass, ends that must stay loose, wished start and end.</param>
     /// <param name="cancellation">Looked at between loops.</param>
     public static IReadOnlyList<Trail> Trace(
         StitchGraph graph,
         IReadOnlyList<int> doubled,
         int[] loose,
-        bool through = false,
-        IReadOnlyCollection<int>? looseEnds = null,
+        TrailWishes wishes,
         CancellationToken cancellation = default
     )
     {
-        TrailSystem system = new(graph, doubled, loose, through, looseEnds ?? [], cancellation);
+        TrailSystem system = new(graph, doubled, loose, wishes, cancellation);
         system.PairCheaply();
         system.JoinLoops();
         system.Exchange();
+        if (wishes.Start is { } start && wishes.End is { } end)
+        {
+            system.PartStartFromEnd(start, end);
+        }
+
         return system.Collect();
+    }
+
+    /// <summary>
+    /// Where several runs are made and one leads from the wished start to the wished end, it would be first and last at once:
+    /// exchanges tails with another run of its piece.
+    /// </summary>
+    private void PartStartFromEnd(int start, int end)
+    {
+        Label();
+        if (isLoop.Count < 2 || !Leads())
+        {
+            return;
+        }
+
+        foreach (Repairing r in FindRepairings().OrderBy(r => r.Change))
+        {
+            if (r.D == Loose || trail[r.A] == trail[r.C] || isLoop[trail[r.A]] || isLoop[trail[r.C]])
+            {
+                continue;
+            }
+
+            Apply(r);
+            Label();
+            if (!Leads())
+            {
+                return;
+            }
+
+            Undo(r);
+            Label();
+        }
+
+        // True where no order of the runs has one that starts at the start before another that ends at the end.
+        bool Leads()
+        {
+            int[] starts = [.. rotation[start].Where(h => partner[h] == Loose).Select(h => trail[h])];
+            int[] ends = [.. rotation[end].Where(h => partner[h] == Loose).Select(h => trail[h])];
+            return !starts.Any(s => ends.Any(e => e != s));
+        }
     }
 
     private Edge<ClothSpace> Along(int h)
@@ -195,12 +245,44 @@ internal sealed class TrailSystem
                 continue;
             }
 
-            if (through && PairThrough(v))
+            if (style == TrailStyle.Smooth)
+            {
+                PairSmoothly(v);
+                continue;
+            }
+
+            if (style == TrailStyle.Through && PairThrough(v))
             {
                 continue;
             }
 
             PairWithoutCrossing(v);
+        }
+    }
+
+    /// <summary>Least turning at one junction alone, crossings or not: an exact matching of its ends.</summary>
+    private void PairSmoothly(int v)
+    {
+        int[] around = rotation[v];
+        int d = around.Length;
+        List<MatchingEdge> edges = [];
+        for (int i = 0; i < d; i++)
+        {
+            for (int j = i + 1; j < d; j++)
+            {
+                edges.Add(new(i, j, 10_000 - cost[v][i * d + j]));
+            }
+
+            for (int k = 0; k < loose[v]; k++)
+            {
+                edges.Add(new(i, d + k, 10_000));
+            }
+        }
+
+        (int[] match, _) = MaximumMatching.Find(d + loose[v], edges, true, cancellation);
+        for (int i = 0; i < d; i++)
+        {
+            partner[around[i]] = match[i] < d ? around[match[i]] : Loose;
         }
     }
 
@@ -455,6 +537,11 @@ internal sealed class TrailSystem
 
     private bool IsAllowed(int v, int a, int b, int c, int d)
     {
+        if (style == TrailStyle.Smooth)
+        {
+            return true;
+        }
+
         // The two new passes against each other, then against every other pass of the junction.
         if (d != Loose && Alternate(a, c, b, d) && !MayCross(v, a, c, b, d))
         {
@@ -482,7 +569,7 @@ internal sealed class TrailSystem
     }
 
     private bool MayCross(int v, int a, int b, int c, int d) =>
-        through && rotation[v].Length == 4 && IsStraightPair(a, b) && IsStraightPair(c, d);
+        style == TrailStyle.Through && rotation[v].Length == 4 && IsStraightPair(a, b) && IsStraightPair(c, d);
 
     private bool Alternate(int a, int b, int c, int d)
     {
@@ -739,3 +826,28 @@ internal readonly record struct TrailLeg(int Line, bool Forward)
 /// <param name="Legs">Lines in order of travel.</param>
 /// <param name="IsClosed">True where it ends where it began and may begin at any of its junctions.</param>
 internal sealed record Trail(IReadOnlyList<TrailLeg> Legs, bool IsClosed);
+
+/// <summary>One end of a line at a junction that a thread's end must lie on.</summary>
+/// <param name="HalfEdge">2 × line + 0 at its first junction, + 1 at its second.</param>
+/// <param name="Later">Of a doubled line's two strands: the one later, anticlockwise as seen.</param>
+internal readonly record struct LooseEnd(int HalfEdge, bool Later);
+
+/// <summary>How trails pass through junctions.</summary>
+internal enum TrailStyle
+{
+    /// <summary>Never crossing.</summary>
+    NoCrossing,
+
+    /// <summary>Straight through four-way points, crossing there; never crossing elsewhere.</summary>
+    Through,
+
+    /// <summary>With the least turning, crossing or not.</summary>
+    Smooth,
+}
+
+/// <summary>What is asked of the trails.</summary>
+/// <param name="Style">How they pass through junctions.</param>
+/// <param name="LooseEnds">Ends that must stay loose.</param>
+/// <param name="Start">Junction where the first run starts, or null.</param>
+/// <param name="End">Junction where the last run ends, or null.</param>
+internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End);

@@ -1,0 +1,40 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+
+namespace OverlayPlanner.Detection;
+
+/// <summary>What is known about a rectified picture before seams are looked for in it.</summary>
+public sealed record DetectionWishes
+{
+    /// <summary>Width of the mapped area on the cloth, more than zero.</summary>
+    public required Length Width { get; init; }
+
+    /// <summary>Height of the mapped area on the cloth, more than zero.</summary>
+    public required Length Height { get; init; }
+
+    /// <summary>
+    /// How much cloth the picture shows beyond each side of the mapped area. The pixel (px, py) shows the cloth at
+    /// ((px + 0.5) / pixels per inch − margin, (py + 0.5) / pixels per inch − margin).
+    /// </summary>
+    public Length Margin { get; init; } = Length.Zero;
+
+    /// <summary>What the four sides of the mapped area are.</summary>
+    public EdgeKind Outline { get; init; } = EdgeKind.Seam;
+
+    /// <summary>
+    /// Standard deviation, one axis, that the scale and the camera bring to a place on the cloth; added in quadrature to what
+    /// the seams themselves allow. Null where nothing is known.
+    /// </summary>
+    public Func<Point<ClothSpace>, Length>? ScaleSigma { get; init; }
+
+    /// <summary>Told in a few words what is being done, where somebody waits.</summary>
+    public IProgress<string>? Progress { get; init; }
+}
+
+/// <summary>What was found in a picture.</summary>
+/// <param name="Map">A plane map without dangling seams; the outline alone where no seam was found.</param>
+/// <param name="Findings">
+/// What a person should know: <c>no-seams</c>, <c>picture-too-coarse</c>, <c>picture-blurred</c>, and <c>look-here</c> for the
+/// seams that are least sure, worst first.
+/// </param>
+public sealed record DetectedQuilt(QuiltMap Map, IReadOnlyList<Finding> Findings);

@@ -1,0 +1,138 @@
+using OverlayPlanner.Calibration;
+using OverlayPlanner.Detection;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Rendering;
+using OverlayPlanner.Rendering.Pictures;
+
+namespace OverlayPlanner.Workflows;
+
+/// <summary>From a photograph to a quilt map.</summary>
+public sealed record MapWishes
+{
+    /// <summary>The photograph's file.</summary>
+    public required string Photo { get; init; }
+
+    /// <summary>Corners of a rectangle of known size, photo pixels, clockwise from its top left.</summary>
+    public required IReadOnlyList<Point<PhotoSpace>> Corners { get; init; }
+
+    /// <summary>Width of that rectangle on the cloth.</summary>
+    public required Length Width { get; init; }
+
+    /// <summary>Height of that rectangle on the cloth.</summary>
+    public required Length Height { get; init; }
+
+    /// <summary>A lens profile's file, or null for a lens without distortion.</summary>
+    public string? Lens { get; init; }
+
+    /// <summary>What the rectangle's four sides are.</summary>
+    public EdgeKind Outline { get; init; } = EdgeKind.Seam;
+}
+
+/// <summary>A map made from a photograph.</summary>
+/// <param name="Map">The map.</param>
+/// <param name="Rectified">The picture of the cloth, seen straight down.</param>
+/// <param name="Margin">Cloth shown beyond the mapped area on each side.</param>
+/// <param name="Findings">What a person should know.</param>
+public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin, IReadOnlyList<Finding> Findings);
+
+/// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
+public static class MapQuilt
+{
+    // The finder works at 32 px/in: far fewer pixels than the photograph has lose detail, far more only cost time.
+    private const double LeastDensity = 16;
+    private const double MostDensity = 40;
+
+    // Seams on the outline want cloth on both sides to be seen as seams.
+    private static readonly Length Margin = Length.FromInches(0.5);
+
+    /// <summary>Does the work in memory.</summary>
+    /// <exception cref="InputException">The photograph or the corners can't be used.</exception>
+    public static MappedQuilt Run(
+        MapWishes wishes,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(wishes);
+        LensProfile? lens = wishes.Lens is { } path ? LensProfile.Read(InputFiles.ReadAll(path), path) : null;
+        progress?.Report("Reading the photograph");
+        Photo photo = PhotoReader.Read(wishes.Photo, cancellation);
+        PlaneFit plane = PlaneFromCorners.Solve(
+            wishes.Corners,
+            wishes.Width,
+            wishes.Height,
+            photo.Picture.Width,
+            photo.Picture.Height,
+            lens
+        );
+
+        progress?.Report("Laying the cloth flat");
+        double density = Rectification.ChooseDensity(
+            wishes.Width,
+            wishes.Height,
+            Math.Clamp(plane.PixelsPerInch, LeastDensity, MostDensity)
+        );
+        Picture rectified = Rectification.Rectify(
+            photo,
+            plane.PhotoFromCloth,
+            wishes.Width,
+            wishes.Height,
+            density,
+            Margin,
+            cancellation
+        );
+        cancellation.ThrowIfCancellationRequested();
+
+        progress?.Report("Looking for seams");
+        using SeamFinder finder = new();
+        DetectedQuilt found = finder.Find(
+            rectified,
+            new DetectionWishes
+            {
+                Width = wishes.Width,
+                Height = wishes.Height,
+                Margin = Margin,
+                Outline = wishes.Outline,
+                ScaleSigma = plane.SigmaAt,
+                Progress = progress,
+            },
+            cancellation
+        );
+        return new(found.Map, rectified, Margin, [.. photo.Findings, .. plane.Findings, .. found.Findings]);
+    }
+
+    /// <summary>Does the work and writes the map, and the preview where <paramref name="preview"/> is given.</summary>
+    /// <exception cref="InputException">The photograph, the corners or a target can't be used.</exception>
+    public static (Written Written, QuiltMap Map) Run(
+        MapWishes wishes,
+        string output,
+        string? preview,
+        OutputFiles files,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(files);
+        files.Claim(output);
+        if (preview is not null)
+        {
+            files.Claim(preview);
+        }
+
+        MappedQuilt mapped = Run(wishes, progress, cancellation);
+        List<Finding> findings = [.. mapped.Findings];
+        files.Add(output, QuiltMapFile.Write(mapped.Map));
+        if (preview is not null)
+        {
+            progress?.Report("Drawing the preview");
+            RenderedFile picture = MapPreview.Render(mapped.Rectified, mapped.Map, mapped.Margin, cancellation);
+            findings.AddRange(picture.Findings);
+            files.Add(preview, picture.Bytes);
+        }
+
+        files.Commit(cancellation);
+        return (new(files.Paths, findings), mapped.Map);
+    }
+}
