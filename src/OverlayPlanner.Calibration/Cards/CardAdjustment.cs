@@ -159,9 +159,33 @@ internal sealed class CardAdjustment
         return Math.Sqrt(sum / n);
     }
 
+    /// <summary>How many corners of a card take part.</summary>
+    public int CountOf(CardKey card) => corners.Count(b => b.Card == cardGroups[card]);
+
     /// <summary>Root mean square over all corners, px, one axis.</summary>
     public double Rms =>
         Math.Sqrt(corners.Sum(b => problem.ResidualsOf(b).Sum(r => r * r) * b.Sigma * b.Sigma) / (2.0 * corners.Count));
+
+    /// <summary>Distance of two cards' middles, in, and its derivative by the parameters of a covariance.</summary>
+    public (double Inches, double[] Gradient) Distance(ParameterCovariance covariance, CardKey from, CardKey to)
+    {
+        double dx = PlaceOf(to)[CardModel.X] - PlaceOf(from)[CardModel.X];
+        double dy = PlaceOf(to)[CardModel.Y] - PlaceOf(from)[CardModel.Y];
+        double distance = Math.Sqrt(dx * dx + dy * dy);
+        double[] gradient = new double[covariance.Size];
+        foreach ((CardKey key, double sign) in new[] { (from, -1.0), (to, 1.0) })
+        {
+            int x = covariance.PlaceOf(cardGroups[key], CardModel.X);
+            int y = covariance.PlaceOf(cardGroups[key], CardModel.Y);
+            if (x >= 0)
+            {
+                gradient[x] += sign * dx / distance;
+                gradient[y] += sign * dy / distance;
+            }
+        }
+
+        return (distance, gradient);
+    }
 
     /// <summary>
     /// Twice the cost that this adjustment has over another with fewer demands, both by the other's corner sigma.

@@ -6,11 +6,13 @@ namespace OverlayPlanner.Calibration;
 /// <summary>The cloth's plane from loosely laid cards in one or more photos.</summary>
 public static class PlaneFromCards
 {
-    // A card whose corners are this many times as far off as the rest's is asked whether it belongs.
-    private const double Suspicious = 2;
+    // A card is asked whether it belongs when its corners are this many times as far off as the rest's, or when it would have
+    // to be lifted or tilted by this many standard deviations.
+    private const double Suspicious = 1.5;
+    private const double SuspiciousLift = 3;
 
-    // Left out where the rest then agrees this much better.
-    private const double BetterWithout = 0.7;
+    // Left out where the others' cost falls by this many times what the card's own corners explain.
+    private const double BetterWithout = 4;
     private const double FarOff = 4;
 
     // Twice the fall of the cost, in units of one standard deviation squared, from which a lens profile is held to be wrong:
@@ -194,15 +196,41 @@ public static class PlaneFromCards
         CancellationToken ct
     )
     {
+        // The same cards with a camera of which little is known: where that fits far better the profile is wrong, unless one
+        // bad card explains the misfit as well.
+        (double[] Expected, double[] Covariance, bool[] Held) loose = default;
+        CardAdjustment? free = null;
         if (wishes.Lens is not null)
         {
-            // The same cards with a camera of which little is known: where that fits far better the profile is wrong.
-            (double[] Expected, double[] Covariance, bool[] Held) loose = CardPriors.Loose(photos[0], wishes.Lens);
-            if (
-                Adjust(photos, solved.Cards, loose, print, [], ct) is { } free
-                && solved.MisfitAgainst(free) > LensMisfit
-                && free.SigmaPixels < 0.8 * solved.SigmaPixels
-            )
+            loose = CardPriors.Loose(photos[0], wishes.Lens);
+            free = Adjust(photos, solved.Cards, loose, print, [], ct);
+            if (free is null || solved.MisfitAgainst(free) < LensMisfit || free.SigmaPixels > 0.8 * solved.SigmaPixels)
+            {
+                free = null;
+            }
+        }
+
+        while (true)
+        {
+            (CardKey Key, CardAdjustment Without)? best = null;
+            if (solved.Cards.Count >= 3 && (free is not null || IsSuspicious(solved)))
+            {
+                foreach (CardKey key in solved.Cards.Keys)
+                {
+                    Dictionary<CardKey, TargetCard> rest = solved
+                        .Cards.Where(c => c.Key != key)
+                        .ToDictionary(c => c.Key, c => c.Value);
+                    if (
+                        Adjust(photos, rest, camera, print, [], ct) is { } without
+                        && (best is null || without.Rms < best.Value.Without.Rms)
+                    )
+                    {
+                        best = (key, without);
+                    }
+                }
+            }
+
+            if (free is not null && (best is null || free.Rms < 1.1 * best.Value.Without.Rms))
             {
                 findings.Add(
                     new(
@@ -214,47 +242,26 @@ public static class PlaneFromCards
                         "The profile was not used: the photo was taken with another lens, zoom or crop, or the picture was edited. The stated error is larger for it."
                     )
                 );
-                (solved, camera) = (free, loose);
-            }
-        }
-
-        while (solved.Cards.Count >= 3)
-        {
-            double sigma = solved.SigmaPixels;
-            CardKey[] suspects =
-            [
-                .. solved.Cards.Keys.Where(k => solved.RmsOf(k) > Suspicious * sigma).OrderByDescending(solved.RmsOf),
-            ];
-
-            // Few cards share one bad card's misfit between them.
-            CardKey[] asked = suspects.Length > 0 || solved.Rms > 0.4 ? [.. solved.Cards.Keys] : [];
-            (CardKey Key, CardAdjustment Without)? best = null;
-            foreach (CardKey key in asked)
-            {
-                Dictionary<CardKey, TargetCard> rest = solved
-                    .Cards.Where(c => c.Key != key)
-                    .ToDictionary(c => c.Key, c => c.Value);
-                if (
-                    Adjust(photos, rest, camera, print, [], ct) is { } without
-                    && (best is null || without.Rms < best.Value.Without.Rms)
-                )
-                {
-                    best = (key, without);
-                }
+                (solved, camera, free) = (free, loose, null);
+                continue;
             }
 
-            if (best is not var (out1, remaining) || remaining.Rms > BetterWithout * solved.Rms)
+            free = null;
+            if (
+                best is not var (worst, remaining)
+                || solved.MisfitAgainst(remaining) < BetterWithout * 2 * solved.CountOf(worst)
+            )
             {
                 break;
             }
 
-            CardMisfit misfit = CardMisfit.Explain(photos, remaining, out1, solved.Cards[out1]);
+            CardMisfit misfit = CardMisfit.Explain(photos, remaining, worst, solved.Cards[worst]);
             if (misfit.RmsPixels < FarOff * remaining.SigmaPixels)
             {
                 break;
             }
 
-            leftOut.Add((out1, solved.Cards[out1], remaining));
+            leftOut.Add((worst, solved.Cards[worst], remaining));
             findings.Add(misfit.ToFinding());
             solved = remaining;
         }
@@ -276,6 +283,19 @@ public static class PlaneFromCards
         return (solved, camera);
     }
 
+    private static bool IsSuspicious(CardAdjustment solved) =>
+        solved.Cards.Keys.Any(key =>
+        {
+            double[] place = solved.PlaceOf(key);
+            double lift = Math.Abs(place[CardModel.Lift]) / CardPriors.LiftInches;
+            double slope =
+                Math.Max(Math.Abs(place[CardModel.SlopeRight]), Math.Abs(place[CardModel.SlopeDown]))
+                / CardPriors.Slope;
+            return solved.RmsOf(key) > Suspicious * solved.SigmaPixels
+                || lift > SuspiciousLift
+                || slope > SuspiciousLift;
+        });
+
     private static CardAdjustment WithTapes(
         IReadOnlyList<CardPhoto> photos,
         CardAdjustment solved,
@@ -287,15 +307,18 @@ public static class PlaneFromCards
         CancellationToken ct
     )
     {
-        // Each tape's ratio to the distance that the cards' drawn size gives.
+        // Each tape's ratio to the distance that the cards' drawn size gives; two ratios differ by what the tapes and the
+        // adjustment leave open, the print's scale being common to both.
+        ParameterCovariance covariance = solved.Covariance() ?? throw NotFixed(photos);
         List<(CardKey From, CardKey To, double Inches)> good = [.. tapes];
         while (good.Count > 2)
         {
             double[] ratios = [.. good.Select(Ratio)];
-            double median = ratios.Order().ElementAt(ratios.Length / 2);
-            int worst = Enumerable.Range(0, good.Count).MaxBy(i => Math.Abs(ratios[i] - median) * good[i].Inches);
-            double off = Math.Abs(ratios[worst] - median) * good[worst].Inches;
-            if (off < 4 * TapeDistance.Sigma.Inches)
+            int middle = Enumerable.Range(0, good.Count).OrderBy(i => ratios[i]).ElementAt(good.Count / 2);
+            int worst = Enumerable
+                .Range(0, good.Count)
+                .MaxBy(i => i == middle ? 0 : Math.Abs(ratios[i] - ratios[middle]) / Spread(good[i], good[middle]));
+            if (Math.Abs(ratios[worst] - ratios[middle]) < 4 * Spread(good[worst], good[middle]))
             {
                 break;
             }
@@ -305,7 +328,7 @@ public static class PlaneFromCards
                     "tape-disagrees",
                     string.Create(
                         CultureInfo.InvariantCulture,
-                        $"--tape {good[worst].From.Number}:{good[worst].To.Number}={good[worst].Inches:0.###}: the others make it {good[worst].Inches / ratios[worst] * median:0.##} in"
+                        $"--tape {good[worst].From.Number}:{good[worst].To.Number}={good[worst].Inches:0.###}: the others make it {good[worst].Inches / ratios[worst] * ratios[middle]:0.##} in"
                     ),
                     "It was left out; measure that distance again, middle to middle."
                 )
@@ -313,44 +336,35 @@ public static class PlaneFromCards
             good.RemoveAt(worst);
         }
 
-        if (good.Count == 2)
+        if (good.Count == 2 && Math.Abs(Ratio(good[0]) - Ratio(good[1])) > 5 * Spread(good[0], good[1]))
         {
-            double difference = Math.Abs(Ratio(good[0]) - Ratio(good[1]));
-            double shorter = Math.Min(good[0].Inches, good[1].Inches);
-            if (difference * shorter > 6 * TapeDistance.Sigma.Inches)
-            {
-                throw new InputException(
-                    "The tape distances contradict each other",
-                    string.Create(
-                        CultureInfo.InvariantCulture,
-                        $"--tape {good[0].From.Number}:{good[0].To.Number} makes the cards {100 * Ratio(good[0]):0.0} % of their drawn size, --tape {good[1].From.Number}:{good[1].To.Number} {100 * Ratio(good[1]):0.0} %"
-                    ),
-                    "Measure both again, middle to middle; a third tells which is wrong."
-                );
-            }
+            throw new InputException(
+                "The tape distances contradict each other",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"--tape {good[0].From.Number}:{good[0].To.Number} makes the cards {100 * Ratio(good[0]):0.0} % of their drawn size, --tape {good[1].From.Number}:{good[1].To.Number} {100 * Ratio(good[1]):0.0} %"
+                ),
+                "Measure both again, middle to middle; a third tells which is wrong."
+            );
         }
 
         CardAdjustment taped = Adjust(photos, solved.Cards, camera, print, good, ct, solved) ?? throw NotFixed(photos);
         double scale = Math.Sqrt(taped.Print[0] * taped.Print[1]);
         if (wishes.Printed is { } printed)
         {
-            double measured = Math.Sqrt(
-                printed.Across / PrintedSize.DrawnAcross * (printed.Down / PrintedSize.DrawnDown)
-            );
             foreach ((CardKey From, CardKey To, double Inches) tape in good)
             {
+                (double distance, double[] gradient) = solved.Distance(covariance, tape.From, tape.To);
                 double sigma = Math.Sqrt(
-                    Math.Pow(TapeDistance.Sigma.Inches, 2)
-                        + Math.Pow(tape.Inches * PrintedSize.Sigma.Inches / PrintedSize.DrawnAcross.Inches, 2)
+                    Math.Pow(TapeDistance.Sigma.Inches, 2) + covariance.Between(gradient, gradient)
                 );
-                double off = tape.Inches * (1 - measured / RatioOfDrawn(tape, solved));
-                if (Math.Abs(off) > 5 * sigma)
+                if (Math.Abs(tape.Inches - distance) > 5 * sigma)
                 {
                     throw new InputException(
                         "The tape and the measured print contradict each other",
                         string.Create(
                             CultureInfo.InvariantCulture,
-                            $"--tape {tape.From.Number}:{tape.To.Number}={tape.Inches:0.###}, but the cards make it {tape.Inches - off:0.##} in"
+                            $"--tape {tape.From.Number}:{tape.To.Number}={tape.Inches:0.###}, but with --printed {printed.Across.Inches:0.###}x{printed.Down.Inches:0.###} the cards make it {distance:0.##} in"
                         ),
                         "Measure both again: the tape from middle to middle of the cards, the long rulers on the page that these cards are from."
                     );
@@ -374,15 +388,19 @@ public static class PlaneFromCards
         return taped;
 
         // Tape over the distance at the drawn size.
-        double Ratio((CardKey From, CardKey To, double Inches) tape) => RatioOfDrawn(tape, solved);
-    }
+        double Ratio((CardKey From, CardKey To, double Inches) tape) =>
+            tape.Inches
+            / solved.Distance(covariance, tape.From, tape.To).Inches
+            * Math.Sqrt(solved.Print[0] * solved.Print[1]);
 
-    private static double RatioOfDrawn((CardKey From, CardKey To, double Inches) tape, CardAdjustment solved)
-    {
-        double[] a = solved.PlaceOf(tape.From);
-        double[] b = solved.PlaceOf(tape.To);
-        double distance = Math.Sqrt(Math.Pow(a[0] - b[0], 2) + Math.Pow(a[1] - b[1], 2));
-        return tape.Inches / distance * Math.Sqrt(solved.Print[0] * solved.Print[1]);
+        double Spread((CardKey From, CardKey To, double Inches) a, (CardKey From, CardKey To, double Inches) b)
+        {
+            (double da, double[] ga) = solved.Distance(covariance, a.From, a.To);
+            (double db, double[] gb) = solved.Distance(covariance, b.From, b.To);
+            double[] g = [.. ga.Zip(gb, (u, v) => u / da - v / db)];
+            double tape = TapeDistance.Sigma.Inches;
+            return Math.Sqrt(tape * tape * (1 / (da * da) + 1 / (db * db)) + covariance.Between(g, g));
+        }
     }
 
     private static void FindLayout(CardAdjustment solved, List<Finding> findings)

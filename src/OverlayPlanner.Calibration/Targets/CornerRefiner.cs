@@ -15,8 +15,12 @@ internal readonly record struct MeasuredCorner(Point<PhotoSpace> At, double Cont
 /// </remarks>
 internal static class CornerRefiner
 {
-    /// <summary>Half of the window against the side of a square.</summary>
-    public const double WindowOfSquare = 0.3;
+    /// <summary>
+    /// Half of the window against the narrow side of a square, where nothing but the chessboard is near. Measured on rendered
+    /// cards with squares of 9 to 16 px and 0.5 to 2 px of blur: the error falls from 0.26 px (0.2) over 0.09 (0.3) to 0.056
+    /// (0.5); a wider window would meet the next corners.
+    /// </summary>
+    public const double WindowOfSquare = 0.5;
 
     private const int LeastHalf = 2;
     private const int MostHalf = 15;

@@ -4,7 +4,7 @@ using OverlayPlanner.Geometry;
 namespace OverlayPlanner.Benchmarks.Calibration;
 
 /// <summary>Where the cards lie in a made scene.</summary>
-internal enum CardLayout
+public enum CardLayout
 {
     /// <summary>Six cards of 3 in round a top of 76 × 46 in.</summary>
     WholeTop,
@@ -37,11 +37,27 @@ internal sealed record CardTruth(
     (double Left, double Top, double Width, double Height) Area
 )
 {
-    /// <summary>Where photo <paramref name="photo"/> shows a cloth point lifted off the plane; null behind the camera.</summary>
-    public Point<PhotoSpace>? Project(int photo, double x, double y, double lift = 0) =>
-        CameraModel.ProjectPosed(Camera, Poses[photo], [x, y, -lift], out double u, out double v, [], [], [])
-            ? new(u, v)
-            : null;
+    /// <summary>
+    /// Where photo <paramref name="photo"/> shows a cloth point lifted off the plane; null behind the camera and beyond the
+    /// radius where the distortion folds back.
+    /// </summary>
+    public Point<PhotoSpace>? Project(int photo, double x, double y, double lift = 0)
+    {
+        double[] pose = Poses[photo];
+        if (!CameraModel.ProjectPosed(Camera, pose, [x, y, -lift], out double u, out double v, [], [], []))
+        {
+            return null;
+        }
+
+        double[] straight = (double[])Camera.Clone();
+        straight.AsSpan(CameraModel.K1, 5).Clear();
+        CameraModel.ProjectPosed(straight, pose, [x, y, -lift], out double su, out double sv, [], [], []);
+        double r2 =
+            (Math.Pow(su - Camera[CameraModel.Cx], 2) + Math.Pow(sv - Camera[CameraModel.Cy], 2))
+            / (Camera[CameraModel.F] * Camera[CameraModel.F]);
+        double slope = 1 + r2 * (3 * Camera[CameraModel.K1] + r2 * 5 * Camera[CameraModel.K2]);
+        return slope > 0.3 ? new(u, v) : null;
+    }
 
     /// <summary>True where the photo shows the point.</summary>
     public bool Shows(Point<PhotoSpace>? p, double margin = 0) =>

@@ -84,54 +84,77 @@ internal static class StatedError
         ScaleKnown scale = ScaleKnown.No
     )
     {
+        ErrorTally[][] each = new ErrorTally[solves][];
+        Parallel.For(
+            0,
+            solves,
+            i => each[i] = One(layout, photos, withProfile, sigmaPixels, new Random(seed + i), scale)
+        );
         ErrorTally[] tallies = [new(), new(), new()];
-        for (int i = 0; i < solves; i++)
+        foreach (ErrorTally[] one in each)
         {
-            Random random = new(seed + i);
-            CardTruth truth = CardLayouts.Draw(random, layout, photos, withProfile);
-            IReadOnlyList<CardPhoto> seen = CardLayouts.Observe(truth, sigmaPixels, random);
-            LensProfile? lens = withProfile ? CardLayouts.Nominal(truth.Width, truth.Height) : null;
-            CardsPlane plane = PlaneFromCards.Solve(seen, Wishes(truth, scale, random) with { Lens = lens });
-            Similarity<ClothSpace, ClothSpace> truthFromMap = Lay(truth, plane);
-            (double left, double top, double w, double h) = truth.Area;
             for (int region = 0; region < 3; region++)
             {
-                (double fx, double fy) = Draw(random, region);
-                double x = left + fx * w;
-                double y = top + fy * h;
-                double lift = CardPriors.FlatnessInches * CardLayouts.Normal(random);
-                int photo = -1;
-                Point<PhotoSpace> at = default;
-                PositionCovariance least = new(1e9, 0, 1e9);
-                for (int p = 0; p < photos; p++)
+                tallies[region].Add(one[region]);
+            }
+        }
+
+        return tallies;
+    }
+
+    private static ErrorTally[] One(
+        CardLayout layout,
+        int photos,
+        bool withProfile,
+        double sigmaPixels,
+        Random random,
+        ScaleKnown scale
+    )
+    {
+        ErrorTally[] tallies = [new(), new(), new()];
+        CardTruth truth = CardLayouts.Draw(random, layout, photos, withProfile);
+        IReadOnlyList<CardPhoto> seen = CardLayouts.Observe(truth, sigmaPixels, random);
+        LensProfile? lens = withProfile ? CardLayouts.Nominal(truth.Width, truth.Height) : null;
+        CardsPlane plane = PlaneFromCards.Solve(seen, Wishes(truth, scale, random) with { Lens = lens });
+        Similarity<ClothSpace, ClothSpace> truthFromMap = Lay(truth, plane);
+        (double left, double top, double w, double h) = truth.Area;
+        for (int region = 0; region < 3; region++)
+        {
+            (double fx, double fy) = Draw(random, region);
+            double x = left + fx * w;
+            double y = top + fy * h;
+            double lift = CardPriors.FlatnessInches * CardLayouts.Normal(random);
+            int photo = -1;
+            Point<PhotoSpace> at = default;
+            PositionCovariance least = new(1e9, 0, 1e9);
+            for (int p = 0; p < photos; p++)
+            {
+                Point<PhotoSpace>? q = truth.Project(p, x, y, lift);
+                if (truth.Shows(q))
                 {
-                    Point<PhotoSpace>? q = truth.Project(p, x, y, lift);
-                    if (truth.Shows(q))
+                    Point<ClothSpace> there = plane.Planes[p].ClothFromPhoto.Apply(q!.Value);
+                    PositionCovariance c = plane.CovarianceAt(p, there);
+                    if (c.Xx + c.Yy < least.Xx + least.Yy)
                     {
-                        Point<ClothSpace> there = plane.Planes[p].ClothFromPhoto.Apply(q!.Value);
-                        PositionCovariance c = plane.CovarianceAt(p, there);
-                        if (c.Xx + c.Yy < least.Xx + least.Yy)
-                        {
-                            (photo, at, least) = (p, q.Value, c);
-                        }
+                        (photo, at, least) = (p, q.Value, c);
                     }
                 }
-
-                if (photo < 0)
-                {
-                    continue;
-                }
-
-                Point<ClothSpace> map = plane.Planes[photo].ClothFromPhoto.Apply(at);
-                Point<ClothSpace> laid = truthFromMap.Apply(map);
-
-                // The error in the map's own axes.
-                double c0 = truthFromMap.A;
-                double s0 = truthFromMap.B;
-                double dx = laid.X - x;
-                double dy = laid.Y - y;
-                tallies[region].Add(c0 * dx + s0 * dy, -s0 * dx + c0 * dy, least);
             }
+
+            if (photo < 0)
+            {
+                continue;
+            }
+
+            Point<ClothSpace> map = plane.Planes[photo].ClothFromPhoto.Apply(at);
+            Point<ClothSpace> laid = truthFromMap.Apply(map);
+
+            // The error in the map's own axes.
+            double c0 = truthFromMap.A;
+            double s0 = truthFromMap.B;
+            double dx = laid.X - x;
+            double dy = laid.Y - y;
+            tallies[region].Add(c0 * dx + s0 * dy, -s0 * dx + c0 * dy, least);
         }
 
         return tallies;
