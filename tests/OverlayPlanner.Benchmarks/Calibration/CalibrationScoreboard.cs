@@ -54,7 +54,7 @@ public static class CalibrationScoreboard
                     SeenPattern? known = exact.Patterns.FirstOrDefault(p => p.Pattern.Id == pattern.Pattern.Id);
                     foreach ((Point<ClothSpace> on, Point<PhotoSpace> at) in known is null ? [] : pattern.Corners)
                     {
-                        Point<PhotoSpace>? true1 = known
+                        Point<PhotoSpace>? true1 = known!
                             .Corners.Where(c => c.OnCard.DistanceTo(on) < 1e-9)
                             .Select(c => (Point<PhotoSpace>?)c.Seen)
                             .FirstOrDefault();
