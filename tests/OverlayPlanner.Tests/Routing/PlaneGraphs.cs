@@ -176,12 +176,22 @@ internal static class PlaneGraphs
 
     private static bool CutEachOther(Edge<ClothSpace> a, Edge<ClothSpace> b)
     {
+        if (!a.Bounds().Meets(b.Bounds()))
+        {
+            return false;
+        }
+
         IReadOnlyList<Point<ClothSpace>> p = a.Flatten(1e-4);
         IReadOnlyList<Point<ClothSpace>> q = b.Flatten(1e-4);
         for (int i = 1; i < p.Count; i++)
         {
             for (int k = 1; k < q.Count; k++)
             {
+                if (!Box<ClothSpace>.Around(p[i - 1], p[i]).Meets(Box<ClothSpace>.Around(q[k - 1], q[k])))
+                {
+                    continue;
+                }
+
                 double d1 = Side(p[i - 1], p[i], q[k - 1]);
                 double d2 = Side(p[i - 1], p[i], q[k]);
                 double d3 = Side(q[k - 1], q[k], p[i - 1]);
