@@ -211,6 +211,7 @@ internal sealed class CardAdjustment
     }
 
     /// <summary>Solves, estimating the corners' standard deviation as it goes; null where no start is found.</summary>
+    /// <param name="near">An adjustment of the same photos and at least these cards, to start from; or null.</param>
     public static CardAdjustment? Solve(
         IReadOnlyList<CardPhoto> photos,
         IReadOnlyDictionary<CardKey, TargetCard> cards,
@@ -221,39 +222,61 @@ internal sealed class CardAdjustment
         CancellationToken ct = default
     )
     {
-        double[] start = (double[])(near?.Camera ?? camera.Expected).Clone();
-        IReadOnlyList<double[]> poses;
-        IReadOnlyDictionary<CardKey, double[]> places;
-        if (CardStart.Find(photos, cards, start, print.Expected) is not var (foundPoses, foundPlaces))
+        CardAdjustment adjustment;
+        if (near is not null)
         {
-            return null;
+            // From where another adjustment ended; its frame stays, the first card is held where it lies.
+            adjustment = new(
+                photos,
+                cards,
+                camera,
+                print,
+                near.Camera,
+                [.. Enumerable.Range(0, photos.Count).Select(near.PoseOf)],
+                cards.Keys.ToDictionary(k => k, near.PlaceOf),
+                tapes
+            );
+            near.Print.CopyTo(adjustment.Print, 0);
+            adjustment.Iterate(camera.Held, near.SigmaPixels, ct);
+        }
+        else
+        {
+            double[] start = (double[])camera.Expected.Clone();
+            if (CardStart.Find(photos, cards, start, print.Expected) is not var (poses, places))
+            {
+                return null;
+            }
+
+            adjustment = new(photos, cards, camera, print, start, poses, places, tapes);
+            adjustment.Iterate(camera.Held, null, ct);
         }
 
-        (poses, places) = (foundPoses, foundPlaces);
-        CardAdjustment adjustment = new(photos, cards, camera, print, start, poses, places, tapes);
-        adjustment.Iterate(camera.Held, ct);
         return double.IsFinite(adjustment.Cost) ? adjustment : null;
     }
 
-    private void Iterate(bool[] held, CancellationToken ct)
+    private void Iterate(bool[] held, double? sigma, CancellationToken ct)
     {
-        SetSigma(0.5);
+        SetSigma(sigma ?? 0.5);
         if (double.IsInfinity(problem.Cost()))
         {
             Cost = double.PositiveInfinity;
             return;
         }
 
-        // First with the camera and the print held: the places settle, and nothing can run away.
-        HoldShared(true, held);
-        problem.Solve(40, 1e-6, ct);
-        HoldShared(false, held);
-        problem.Solve(60, 1e-7, ct);
+        if (sigma is null)
+        {
+            // First with the camera and the print held: the places settle, and nothing can run away.
+            HoldShared(true, held);
+            problem.Solve(40, 1e-5, ct);
+            HoldShared(false, held);
+        }
+
+        problem.Solve(60, 1e-6, ct);
         for (int round = 0; round < 5; round++)
         {
             double before = corners[0].Sigma;
             SetSigma(Math.Max(LeastSigma, EstimateSigma()));
-            problem.Solve(60, 1e-10, ct);
+            problem.Solve(60, 1e-8, ct);
             if (Math.Abs(corners[0].Sigma / before - 1) < 0.02)
             {
                 break;

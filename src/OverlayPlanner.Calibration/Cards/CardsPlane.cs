@@ -142,6 +142,37 @@ public sealed class CardsPlane
         };
     }
 
+    /// <summary>The same plane turned, its area chosen anew: the bounding box of what the photos show well near the cards.</summary>
+    /// <param name="radians">Turn of the cloth in the map, from x to y.</param>
+    public CardsPlane Turned(double radians) =>
+        CardArea.Frame(Moved(new(Math.Cos(radians), Math.Sin(radians), 0, 0)), photos);
+
+    /// <summary>
+    /// The distance that a share of many cloth positions stay within, given their standard deviations along one axis: the error
+    /// of each taken as round and Gaussian.
+    /// </summary>
+    public static Length ErrorWithin(IReadOnlyList<Length> sigmas, double share = 0.95)
+    {
+        ArgumentNullException.ThrowIfNull(sigmas);
+        double[] finite = [.. sigmas.Select(s => s.Inches).Where(double.IsFinite)];
+        if (finite.Length == 0)
+        {
+            return Length.FromInches(double.PositiveInfinity);
+        }
+
+        // Σ (1 − exp(−x² ÷ 2σ²)) = share × n, halved to 1e-6 of the largest.
+        double low = 0;
+        double high = 10 * Math.Max(finite.Max(), 1e-9);
+        for (int step = 0; step < 60; step++)
+        {
+            double x = (low + high) / 2;
+            double inside = finite.Average(s => s > 0 ? 1 - Math.Exp(-x * x / (2 * s * s)) : 1);
+            (low, high) = inside < share ? (x, high) : (low, x);
+        }
+
+        return Length.FromInches(high);
+    }
+
     /// <summary>
     /// Covariance of the inches that a photo's picture of a cloth point is given, from the adjustment and from cloth that does
     /// not lie flat there.

@@ -11,6 +11,9 @@ public static class PlaneFromCards
     private const double Suspicious = 1.5;
     private const double SuspiciousLift = 3;
 
+    // The worst of many are tried; a bad card is always among those that look worst.
+    private const int MostAsked = 6;
+
     // Left out where the others' cost falls by this many times what the card's own corners explain.
     private const double BetterWithout = 4;
     private const double FarOff = 4;
@@ -203,7 +206,7 @@ public static class PlaneFromCards
         if (wishes.Lens is not null)
         {
             loose = CardPriors.Loose(photos[0], wishes.Lens);
-            free = Adjust(photos, solved.Cards, loose, print, [], ct);
+            free = Adjust(photos, solved.Cards, loose, print, [], ct, solved);
             if (free is null || solved.MisfitAgainst(free) < LensMisfit || free.SigmaPixels > 0.8 * solved.SigmaPixels)
             {
                 free = null;
@@ -215,13 +218,13 @@ public static class PlaneFromCards
             (CardKey Key, CardAdjustment Without)? best = null;
             if (solved.Cards.Count >= 3 && (free is not null || IsSuspicious(solved)))
             {
-                foreach (CardKey key in solved.Cards.Keys)
+                foreach (CardKey key in solved.Cards.Keys.OrderByDescending(k => Doubt(solved, k)).Take(MostAsked))
                 {
                     Dictionary<CardKey, TargetCard> rest = solved
                         .Cards.Where(c => c.Key != key)
                         .ToDictionary(c => c.Key, c => c.Value);
                     if (
-                        Adjust(photos, rest, camera, print, [], ct) is { } without
+                        Adjust(photos, rest, camera, print, [], ct, solved) is { } without
                         && (best is null || without.Rms < best.Value.Without.Rms)
                     )
                     {
@@ -283,18 +286,17 @@ public static class PlaneFromCards
         return (solved, camera);
     }
 
-    private static bool IsSuspicious(CardAdjustment solved) =>
-        solved.Cards.Keys.Any(key =>
-        {
-            double[] place = solved.PlaceOf(key);
-            double lift = Math.Abs(place[CardModel.Lift]) / CardPriors.LiftInches;
-            double slope =
-                Math.Max(Math.Abs(place[CardModel.SlopeRight]), Math.Abs(place[CardModel.SlopeDown]))
-                / CardPriors.Slope;
-            return solved.RmsOf(key) > Suspicious * solved.SigmaPixels
-                || lift > SuspiciousLift
-                || slope > SuspiciousLift;
-        });
+    private static bool IsSuspicious(CardAdjustment solved) => solved.Cards.Keys.Any(k => Doubt(solved, k) > 1);
+
+    /// <summary>How doubtful a card is: over 1 where it must be asked.</summary>
+    private static double Doubt(CardAdjustment solved, CardKey key)
+    {
+        double[] place = solved.PlaceOf(key);
+        double lift = Math.Abs(place[CardModel.Lift]) / CardPriors.LiftInches;
+        double slope =
+            Math.Max(Math.Abs(place[CardModel.SlopeRight]), Math.Abs(place[CardModel.SlopeDown])) / CardPriors.Slope;
+        return Math.Max(solved.RmsOf(key) / (Suspicious * solved.SigmaPixels), Math.Max(lift, slope) / SuspiciousLift);
+    }
 
     private static CardAdjustment WithTapes(
         IReadOnlyList<CardPhoto> photos,

@@ -38,17 +38,19 @@ public static class PlaneMosaic
     /// <param name="photos">The photos that the plane was solved from, in the same order.</param>
     /// <param name="plane">The plane.</param>
     /// <param name="pixelsPerInch">Density of the result; see <see cref="Rectification.ChooseDensity"/>.</param>
+    /// <param name="margin">How far the picture reaches past the area on each side.</param>
     /// <exception cref="InputException">The picture would be too large.</exception>
     public static MosaicResult Join(
         IReadOnlyList<Photo> photos,
         CardsPlane plane,
         double pixelsPerInch,
+        Length margin = default,
         CancellationToken ct = default
     )
     {
         ArgumentNullException.ThrowIfNull(photos);
         ArgumentNullException.ThrowIfNull(plane);
-        Similarity<ClothSpace, PictureSpace> clothFromPicture = Rectification.ClothFromPicture(pixelsPerInch);
+        Similarity<ClothSpace, PictureSpace> clothFromPicture = Rectification.ClothFromPicture(pixelsPerInch, margin);
         Picture[] views = new Picture[photos.Count];
         float[][] weights = new float[photos.Count][];
         for (int p = 0; p < photos.Count; p++)
@@ -59,7 +61,8 @@ public static class PlaneMosaic
                 plane.Width,
                 plane.Height,
                 pixelsPerInch,
-                ct: ct
+                margin,
+                ct
             );
             weights[p] = WeightsOf(photos[p], plane.Planes[p], views[p], clothFromPicture);
         }
@@ -261,6 +264,7 @@ public static class PlaneMosaic
     {
         const int Window = 96;
         const double LeastResponse = 0.35;
+        const int MostWindows = 120;
         List<double> ties = [];
         Mat[] greys = [.. views.Select(GreyPicture.From)];
         try
@@ -272,19 +276,27 @@ public static class PlaneMosaic
                 for (int j = i + 1; j < views.Length; j++)
                 {
                     ct.ThrowIfCancellationRequested();
+                    List<(int X, int Y)> places = [];
                     for (int y = 0; y + Window <= views[0].Height; y += Window / 2)
                     {
                         for (int x = 0; x + Window <= views[0].Width; x += Window / 2)
                         {
-                            if (
-                                Covers(weights[i], x, y)
-                                && Covers(weights[j], x, y)
-                                && Shift(greys[i], greys[j], hann, x, y) is var (dx, dy, response)
-                                && response > LeastResponse
-                            )
+                            if (Covers(weights[i], x, y) && Covers(weights[j], x, y))
                             {
-                                ties.Add(Math.Sqrt(dx * dx + dy * dy) / pixelsPerInch);
+                                places.Add((x, y));
                             }
+                        }
+                    }
+
+                    // Evenly over the overlap, no more than tell its error.
+                    double step = Math.Max(1, places.Count / (double)MostWindows);
+                    for (double k = 0; k < places.Count; k += step)
+                    {
+                        (int x, int y) = places[(int)k];
+                        (double dx, double dy, double response) = Shift(greys[i], greys[j], hann, x, y);
+                        if (response > LeastResponse)
+                        {
+                            ties.Add(Math.Sqrt(dx * dx + dy * dy) / pixelsPerInch);
                         }
                     }
                 }
