@@ -17,6 +17,8 @@ public static class OverlayPlannerProgram
             "Plans what to stitch on a pieced quilt, and in which order, from a photograph to true-size sheets."
         )
         {
+            TargetsVerb.Create(terminal),
+            LensVerb.Create(terminal),
             MapVerb.Create(terminal),
             BlocksVerb.Create(terminal),
             RouteVerb.Create(terminal),

@@ -119,6 +119,21 @@ public sealed partial class OutputFiles
         }
     }
 
+    /// <summary>Makes a folder where it does not exist.</summary>
+    /// <exception cref="InputException">It can't be made.</exception>
+    public static void MakeFolder(string folder)
+    {
+        try
+        {
+            Directory.CreateDirectory(folder);
+        }
+        catch (Exception e)
+            when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        {
+            throw new InputException("The folder can't be made", folder, "Give another place, or mend its rights.", e);
+        }
+    }
+
     private static string TemporaryName(string path) =>
         Path.Combine(
             Path.GetDirectoryName(path)!,

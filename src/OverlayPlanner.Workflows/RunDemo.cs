@@ -44,7 +44,7 @@ public static class RunDemo
     )
     {
         ArgumentNullException.ThrowIfNull(folder);
-        MakeFolder(folder);
+        OutputFiles.MakeFolder(folder);
         HashSet<string> earlier = ReadManifest(folder);
         OutputFiles files = new(path => earlier.Contains(Path.GetFileName(path)));
         string At(string name) => Path.Combine(folder, name);
@@ -174,19 +174,6 @@ public static class RunDemo
                 1080
             )
             .Profile;
-    }
-
-    private static void MakeFolder(string folder)
-    {
-        try
-        {
-            Directory.CreateDirectory(folder);
-        }
-        catch (Exception e)
-            when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
-        {
-            throw new InputException("The folder can't be made", folder, "Give another place, or mend its rights.", e);
-        }
     }
 
     private static HashSet<string> ReadManifest(string folder)

@@ -15,30 +15,31 @@ internal static class MapVerb
         Argument<string[]> photos = new("PHOTO")
         {
             Arity = ArgumentArity.OneOrMore,
-            Description = "The photograph: JPEG, PNG, WebP or HEIC.",
+            Description = "The photograph, or several with cards: JPEG, PNG, WebP or HEIC.",
         };
-        photos.Validators.Add(result =>
-        {
-            // An argument that may repeat would swallow a mistyped option.
-            foreach (System.CommandLine.Parsing.Token token in result.Tokens.Where(t => t.Value.StartsWith('-')))
-            {
-                result.AddError($"Unknown option '{token.Value}'.");
-            }
-        });
+        photos.Validators.Add(RefuseOptions);
         Option<string?> corners = new("--corners")
         {
             Description =
-                "Photo pixels of the corners of a rectangle of known size, clockwise from its top left: \"x,y x,y x,y x,y\".",
+                "Photo pixels of the corners of a rectangle of known size, clockwise from its top left: \"x,y x,y x,y x,y\". Without it, marker cards in the photo give the scale.",
         };
         Option<string?> size = new("--size") { Description = "That rectangle's size on the cloth: WxH, inches or mm." };
         Option<string?> lens = new("--lens")
         {
             Description = "A camera profile (lens.json) that takes the lens's distortion out.",
         };
-        Option<EdgeKind> edge = new("--edge")
+        Option<string[]> tapes = new("--tape")
         {
-            DefaultValueFactory = _ => EdgeKind.Seam,
-            Description = "What the rectangle's sides are: seam, the top's raw edge, or cut (only where the map ends).",
+            Description = "A distance between two cards' centres measured by tape: 3:7=40.25. May be given again.",
+        };
+        Option<string?> printed = new("--printed")
+        {
+            Description = "The two long rulers on the printed card page as measured, across x down: 6.98x8.97.",
+        };
+        Option<EdgeKind?> edge = new("--edge")
+        {
+            Description =
+                "What the mapped area's sides are: seam (usual with --corners), the top's raw edge, or cut, only where the map ends (usual with cards).",
         };
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<string?> preview = new("--preview")
@@ -56,6 +57,8 @@ internal static class MapVerb
             corners,
             size,
             lens,
+            tapes,
+            printed,
             edge,
             output,
             preview,
@@ -68,21 +71,40 @@ internal static class MapVerb
             (r, progress, cancellation) =>
             {
                 string[] files = r.GetRequiredValue(photos);
+                if (r.GetValue(corners) is not { } cornerText)
+                {
+                    return FromCards(
+                        new CardMapQuestion
+                        {
+                            Photos = files,
+                            Lens = r.GetValue(lens),
+                            Tapes = r.GetValue(tapes) ?? [],
+                            Printed = r.GetValue(printed),
+                            Outline = r.GetValue(edge) ?? EdgeKind.Cut,
+                        },
+                        r.GetRequiredValue(output),
+                        r.GetValue(preview),
+                        new OutputFiles(r.GetValue(force)),
+                        progress,
+                        cancellation
+                    );
+                }
+
                 if (files.Length > 1)
                 {
                     throw new InputException(
                         "With --corners one photograph is mapped at a time",
                         files[1],
-                        "Give one photograph that shows the whole rectangle."
+                        "Give one photograph that shows the whole rectangle, or lay marker cards and leave --corners out."
                     );
                 }
 
-                if (r.GetValue(corners) is not { } cornerText || r.GetValue(size) is not { } sizeText)
+                if (r.GetValue(size) is not { } sizeText)
                 {
                     throw new InputException(
-                        "The photograph has no scale",
+                        "The photograph has corners but no scale",
                         files[0],
-                        "Give --corners and --size: the corners of a rectangle of known size, such as one block."
+                        "Give --size: what the tape says between the corners, width x height."
                     );
                 }
 
@@ -94,7 +116,7 @@ internal static class MapVerb
                     Width = width,
                     Height = height,
                     Lens = r.GetValue(lens),
-                    Outline = r.GetValue(edge),
+                    Outline = r.GetValue(edge) ?? EdgeKind.Seam,
                 };
                 (Written written, QuiltMap map) = MapQuilt.Run(
                     wishes,
@@ -108,6 +130,45 @@ internal static class MapVerb
             }
         );
         return command;
+    }
+
+    // An argument that may repeat would swallow a mistyped option.
+    internal static void RefuseOptions(System.CommandLine.Parsing.ArgumentResult result)
+    {
+        foreach (System.CommandLine.Parsing.Token token in result.Tokens.Where(t => t.Value.StartsWith('-')))
+        {
+            result.AddError($"Unknown option '{token.Value}'.");
+        }
+    }
+
+    private static Answer FromCards(
+        CardMapQuestion question,
+        string output,
+        string? preview,
+        OutputFiles files,
+        IProgress<string> progress,
+        CancellationToken cancellation
+    )
+    {
+        (Written written, QuiltMap map, Length within) = CardCommands.Map(
+            question,
+            output,
+            preview,
+            files,
+            progress,
+            cancellation
+        );
+        JsonObject more = Summary(map);
+        more["within95Inches"] = within.Inches;
+        return Terminal.Wrote(
+            written,
+            more,
+            console =>
+            {
+                Show(console, map);
+                console.WriteLine(Text($"95 % of the points are within {within.Inches:0.000} in"));
+            }
+        );
     }
 
     internal static JsonObject Summary(QuiltMap map) =>

@@ -118,7 +118,7 @@ public sealed class BadInputTests : IDisposable
     [Fact]
     public async Task A_photo_without_scale_is_refused()
     {
-        (await Tool.RunAsync("map", SamplePhoto(), "--out", scratch.At("quilt.json"))).MustRefuse("scale", "--corners");
+        (await Tool.RunAsync("map", SamplePhoto(), "--out", scratch.At("quilt.json"))).MustRefuse("card", "--corners");
         NothingWritten("sample.jpg");
     }
 

@@ -145,6 +145,8 @@ public sealed class VerbTests : IDisposable
     }
 
     [Theory]
+    [InlineData("targets")]
+    [InlineData("lens")]
     [InlineData("map")]
     [InlineData("blocks")]
     [InlineData("route")]
