@@ -372,6 +372,17 @@ public static class RoutePlanner
                 SayRulers(arcs);
             }
 
+            if (search.IsCutShort)
+            {
+                findings.Add(
+                    new(
+                        "search-cut-short",
+                        wishes.Block ?? "the whole map",
+                        "It is large for one design; a better one may exist. Mark its blocks, or plan one block at a time."
+                    )
+                );
+            }
+
             if (chosen.Count < wishes.Candidates)
             {
                 findings.Add(

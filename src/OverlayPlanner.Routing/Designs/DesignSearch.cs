@@ -37,11 +37,17 @@ internal sealed class DesignSearch
     // Whole-map designs try all choices of up to this many orbits; the trial on twelve blocks never needed more than two.
     private const int MostOrbitsTogether = 3;
     private const int MostSubsets = 30_000;
+    private const int MostOrbitsInPairs = 200;
+
+    // Steps of the exact search, a few hundred thousand to the tenth of a second. A block takes a tenth of this; a large map
+    // without blocks is one great cell, and is searched as far as this goes.
+    private const long MostEffort = 6_000_000;
 
     private readonly QuiltMap map;
     private readonly IReadOnlyList<StitchLine> seams;
     private readonly IReadOnlyList<Point<ClothSpace>> places;
     private readonly CancellationToken cancellation;
+    private readonly Effort effort = new(MostEffort);
     private readonly List<PatchShape> shapes = [];
     private readonly List<Kind> kinds = [];
     private readonly bool[] oddNow;
@@ -92,6 +98,9 @@ internal sealed class DesignSearch
 
     /// <summary>True where no patch takes any line at all.</summary>
     public bool IsEmpty => kinds.All(k => k.Lines.Count == 0);
+
+    /// <summary>True where the search ended before it had tried all: a shorter or more even design may exist.</summary>
+    public bool IsCutShort => effort.IsSpent;
 
     /// <summary>Where each shape lies in its block: its middle from the block's, and the block's half width.</summary>
     public IReadOnlyDictionary<int, DesignCell> CellOf { get; private set; } = new Dictionary<int, DesignCell>();
@@ -220,7 +229,7 @@ internal sealed class DesignSearch
         foreach (IReadOnlyList<int> subgroup in SquareTurns.SubgroupsOf([.. kind.Group.Select(g => g.Element)]))
         {
             cancellation.ThrowIfCancellationRequested();
-            if (subgroup.Count < solvedOrder)
+            if (subgroup.Count < solvedOrder || effort.IsSpent)
             {
                 break;
             }
@@ -376,6 +385,7 @@ internal sealed class DesignSearch
                 Turn(i);
             }
 
+            bool pairs = all.Count <= MostOrbitsInPairs;
             (int Starts, double Inches) reached = (StartsAt(-1, -1), inches);
             while (true)
             {
@@ -384,7 +394,7 @@ internal sealed class DesignSearch
                 (int Starts, double Inches) next = reached;
                 for (int i = 0; i < all.Count; i++)
                 {
-                    for (int k = i; k < all.Count; k++)
+                    for (int k = i; k < (pairs ? all.Count : i + 1); k++)
                     {
                         int second = k == i ? -1 : k;
                         double length = inches + Gain(i) + (second < 0 ? 0 : Gain(k));
@@ -779,35 +789,35 @@ internal sealed class DesignSearch
             }
 
             Pieces all = search.PiecesOf(Orbits.SelectMany(o => o.Lines).Select(i => kind.Lines[i]));
-            return new(Orbits, turns, Conflicts, [.. odd], [.. size], Needed, search.cancellation);
+            return new(Orbits, turns, Conflicts, [.. odd], [.. size], Needed, search.effort, search.cancellation);
 
             IReadOnlyList<int>? Needed(IReadOnlyCollection<int> chosen)
             {
                 Pieces now = search.PiecesOf(chosen.SelectMany(o => Orbits[o].Lines).Select(i => kind.Lines[i]));
-                int[] ends =
-                [
-                    .. search.seams.Select(s => s.From),
-                    .. chosen.SelectMany(o => Orbits[o].Lines).Select(i => kind.Lines[i].From),
-                ];
+                search.effort.Spend(search.places.Count + search.seams.Count);
+
+                // Of pieces that could hang together the first that does not.
+                Dictionary<int, int> whole = [];
+                IEnumerable<int> ends = search
+                    .seams.Select(s => s.From)
+                    .Concat(chosen.SelectMany(o => Orbits[o].Lines).Select(i => kind.Lines[i].From));
                 foreach (int v in ends)
                 {
                     int piece = now.Of(v);
-                    if (!ends.Any(w => now.Of(w) != piece && all.Of(w) == all.Of(v)))
+                    if (!whole.TryAdd(all.Of(v), piece) && whole[all.Of(v)] != piece)
                     {
-                        continue;
+                        return
+                        [
+                            .. Enumerable
+                                .Range(0, Orbits.Count)
+                                .Where(o =>
+                                    Orbits[o]
+                                        .Lines.Any(i =>
+                                            now.Of(kind.Lines[i].From) == piece != (now.Of(kind.Lines[i].To) == piece)
+                                        )
+                                ),
+                        ];
                     }
-
-                    return
-                    [
-                        .. Enumerable
-                            .Range(0, Orbits.Count)
-                            .Where(o =>
-                                Orbits[o]
-                                    .Lines.Any(i =>
-                                        now.Of(kind.Lines[i].From) == piece != (now.Of(kind.Lines[i].To) == piece)
-                                    )
-                            ),
-                    ];
                 }
 
                 return null;

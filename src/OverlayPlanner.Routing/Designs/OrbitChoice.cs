@@ -30,6 +30,7 @@ internal sealed class OrbitChoice
     private readonly int[] size;
     private readonly Func<IReadOnlyCollection<int>, IReadOnlyList<int>?> joinsPieces;
     private readonly List<int>[] touching;
+    private readonly Effort effort;
     private readonly CancellationToken cancellation;
 
     /// <param name="orbits">The orbits.</param>
@@ -41,6 +42,8 @@ internal sealed class OrbitChoice
     /// For a choice of orbits: null where the design hangs together as far as it can, else the orbits of which at least one
     /// is needed.
     /// </param>
+    /// <param name="effort">How long the search may go on.</param>
+    /// <param name="cancellation">Looked at for each branch.</param>
     public OrbitChoice(
         IReadOnlyList<Orbit> orbits,
         IReadOnlyList<IReadOnlyList<int>> turns,
@@ -48,9 +51,11 @@ internal sealed class OrbitChoice
         bool[] odd,
         int[] size,
         Func<IReadOnlyCollection<int>, IReadOnlyList<int>?> joinsPieces,
+        Effort effort,
         CancellationToken cancellation
     )
     {
+        this.effort = effort;
         this.orbits = orbits;
         this.conflicts = conflicts;
         this.odd = odd;
@@ -113,7 +118,8 @@ internal sealed class OrbitChoice
         }
 
         int looked = 0;
-        while (open.TryDequeue(out Branch? b, out _) && found.Count < most && looked++ < MostNodes)
+        // Branches come shortest first, so the first that passes is the shortest of all.
+        while (open.TryDequeue(out Branch? b, out _) && found.Count < most && looked++ < MostNodes && !effort.IsSpent)
         {
             cancellation.ThrowIfCancellationRequested();
             int[] chosen = [.. b.In.Concat(b.Free).Distinct().Order()];
@@ -164,7 +170,7 @@ internal sealed class OrbitChoice
 
         void Push(HashSet<int> inside, HashSet<int> outside, int left)
         {
-            if (inside.Overlaps(outside))
+            if (inside.Overlaps(outside) || effort.IsSpent)
             {
                 return;
             }
@@ -283,6 +289,7 @@ internal sealed class OrbitChoice
             edges.Add(new(count, count + 1, top));
         }
 
+        effort.Spend((long)edges.Count * count / 2);
         (int[] partner, _) = MaximumMatching.Find(single ? count + 2 : count, edges, true, cancellation);
         HashSet<int> chosen = [];
         for (int i = 0; i < count; i++)
@@ -331,6 +338,7 @@ internal sealed class OrbitChoice
                     continue;
                 }
 
+                effort.Spend(touching[v].Count);
                 foreach (int o in touching[v])
                 {
                     if (inside.Contains(o) || outside.Contains(o))
@@ -354,4 +362,16 @@ internal sealed class OrbitChoice
     }
 
     private sealed record Branch(HashSet<int> In, HashSet<int> Out, int Left, List<int> Free);
+}
+
+/// <summary>A search's allowance of steps: the same on every machine, unlike a clock.</summary>
+internal sealed class Effort(long steps)
+{
+    private long left = steps;
+
+    /// <summary>True once the allowance is used up.</summary>
+    public bool IsSpent => left <= 0;
+
+    /// <summary>Takes steps off.</summary>
+    public void Spend(long count) => left -= count;
 }
