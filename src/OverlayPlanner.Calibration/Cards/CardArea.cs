@@ -49,7 +49,59 @@ internal static class CardArea
             }
         }
 
+        // Cloth that no photo shows at all is cut away from the sides, down to the cards.
+        double cardLeft = used.SelectMany(c => c.Outline).Min(p => p.X);
+        double cardRight = used.SelectMany(c => c.Outline).Max(p => p.X);
+        double cardTop = used.SelectMany(c => c.Outline).Min(p => p.Y);
+        double cardBottom = used.SelectMany(c => c.Outline).Max(p => p.Y);
+        double step = Math.Max(right - left, bottom - top) / 100;
+        bool trimmed = true;
+        while (trimmed)
+        {
+            trimmed = false;
+            if (left + step < cardLeft && Unseen(i => new(left, top + i * (bottom - top))))
+            {
+                (left, trimmed) = (left + step, true);
+            }
+
+            if (right - step > cardRight && Unseen(i => new(right, top + i * (bottom - top))))
+            {
+                (right, trimmed) = (right - step, true);
+            }
+
+            if (top + step < cardTop && Unseen(i => new(left + i * (right - left), top)))
+            {
+                (top, trimmed) = (top + step, true);
+            }
+
+            if (bottom - step > cardBottom && Unseen(i => new(left + i * (right - left), bottom)))
+            {
+                (bottom, trimmed) = (bottom - step, true);
+            }
+        }
+
         return plane.WithArea(new(left, top), Length.FromInches(right - left), Length.FromInches(bottom - top));
+
+        // Whether more than a tenth of a side, given by its share from 0 to 1, lies outside all photos.
+        bool Unseen(Func<double, Point<ClothSpace>> side)
+        {
+            const int Along = 40;
+            int unseen = 0;
+            for (int i = 0; i <= Along; i++)
+            {
+                Point<ClothSpace> at = side(i / (double)Along);
+                bool shown = false;
+                for (int p = 0; p < photos.Count && !shown; p++)
+                {
+                    Point<PhotoSpace> q = plane.Planes[p].PhotoFromCloth.Apply(at);
+                    shown = q.X >= 0 && q.Y >= 0 && q.X <= photos[p].Width - 1 && q.Y <= photos[p].Height - 1;
+                }
+
+                unseen += shown ? 0 : 1;
+            }
+
+            return unseen > Along / 10;
+        }
     }
 
     private static double Square(double v) => v * v;

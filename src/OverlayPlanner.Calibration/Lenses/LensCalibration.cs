@@ -289,7 +289,14 @@ public static class LensCalibration
             : blur > Math.Min(MostBlurPixels, MostBlurOfSquare * side) && blur > 1.5 ? BoardPhotoUse.Blurred
             : Squeeze(view) > 1 / Math.Cos(SteepDegrees * Math.PI / 180) ? BoardPhotoUse.TooSteep
             : BoardPhotoUse.Used;
-        return new(photo.Name, use, view, blur, double.NaN, false);
+        return new(
+            photo.Name,
+            use,
+            view,
+            blur,
+            double.NaN,
+            use == BoardPhotoUse.TooFewCorners && IsMirrored(grey, board)
+        );
     }
 
     private static bool IsMirrored(Mat grey, CalibrationBoard board)
@@ -301,7 +308,7 @@ public static class LensCalibration
 
         using Mat turned = new();
         Cv2.Flip(grey, turned, FlipMode.Y);
-        return MarkerFinder.Find(turned).Count >= 4;
+        return BoardFinder.Find(turned, "", board) is var (view, _) && view.Points.Count >= LeastCorners;
     }
 
     // A chessboard is its own mirror image, but a camera never sees the back of the paper.
