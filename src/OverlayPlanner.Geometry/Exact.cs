@@ -105,6 +105,12 @@ public static class Exact
     public static int CompareDepartures<TSpace>(Edge<TSpace> a, Edge<TSpace> b)
         where TSpace : ISpace
     {
+        // An edge of no length leaves in no direction: such come last, in no order among themselves.
+        if (a.From == a.To || b.From == b.To)
+        {
+            return (a.From == a.To).CompareTo(b.From == b.To);
+        }
+
         int half;
         if (a.IsLine && b.IsLine && a.From == b.From)
         {
