@@ -51,11 +51,12 @@ public static class CalibrationScoreboard
                 CardPhoto exact = CardLayouts.Observe(truth, 0, new Random(1))[0];
                 foreach (SeenPattern pattern in CardFinder.Find(photo).Patterns)
                 {
-                    SeenPattern? known = exact.Patterns.FirstOrDefault(p => p.Pattern.Id == pattern.Pattern.Id);
-                    foreach ((Point<ClothSpace> on, Point<PhotoSpace> at) in known is null ? [] : pattern.Corners)
+                    IReadOnlyList<(Point<ClothSpace> OnCard, Point<PhotoSpace> Seen)> known =
+                        exact.Patterns.FirstOrDefault(p => p.Pattern.Id == pattern.Pattern.Id)?.Corners ?? [];
+                    foreach ((Point<ClothSpace> on, Point<PhotoSpace> at) in pattern.Corners)
                     {
-                        Point<PhotoSpace>? true1 = known!
-                            .Corners.Where(c => c.OnCard.DistanceTo(on) < 1e-9)
+                        Point<PhotoSpace>? true1 = known
+                            .Where(c => c.OnCard.DistanceTo(on) < 1e-9)
                             .Select(c => (Point<PhotoSpace>?)c.Seen)
                             .FirstOrDefault();
                         if (true1 is { } t)

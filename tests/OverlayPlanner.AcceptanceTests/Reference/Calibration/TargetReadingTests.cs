@@ -1,4 +1,4 @@
-using OverlayPlanner.AcceptanceTests.Support;
+using OverlayPlanner.AcceptanceTests.Reference.Rendering;
 using OverlayPlanner.Calibration;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Rendering;
@@ -27,12 +27,12 @@ public sealed class TargetReadingTests
         {
             Assert.Equal(24, pattern.Corners.Count);
 
-            // All pairs of corners, in inches on the page: 0.05 dots of each corner.
+            // All pairs of corners, in inches on the page; poppler puts each edge on a quarter of a dot.
             foreach ((Point<ClothSpace> a, Point<PhotoSpace> pa) in pattern.Corners)
             {
                 foreach ((Point<ClothSpace> b, Point<PhotoSpace> pb) in pattern.Corners)
                 {
-                    Assert.Equal(a.DistanceTo(b), pa.DistanceTo(pb) / DotsPerInch, 0.15 / DotsPerInch);
+                    Assert.Equal(a.DistanceTo(b), pa.DistanceTo(pb) / DotsPerInch, 0.35 / DotsPerInch);
                 }
             }
         }
@@ -48,11 +48,11 @@ public sealed class TargetReadingTests
         using OpenCvSharp.Mat grey = GreyPicture.From(page.Picture);
         (BoardView view, double square) = BoardFinder.Find(grey, "board", CalibrationBoard.Printed)!.Value;
         Assert.Equal((LensBoard.Across - 1) * (LensBoard.Down - 1), view.Points.Count);
-        Assert.Equal(DotsPerInch, square, 0.3);
+        Assert.Equal(DotsPerInch, square, 2.0);
         (Point<ClothSpace> first, Point<PhotoSpace> at) = view.Points[0];
         Assert.All(
             view.Points,
-            p => Assert.Equal(first.DistanceTo(p.Board), at.DistanceTo(p.Seen) / DotsPerInch, 0.2 / DotsPerInch)
+            p => Assert.Equal(first.DistanceTo(p.Board), at.DistanceTo(p.Seen) / DotsPerInch, 0.35 / DotsPerInch)
         );
     }
 
