@@ -6,6 +6,7 @@ namespace OverlayPlanner.Detection.Structure;
 /// <summary>Removes what is no seam, and joins what is one: decided by evidence and by how cloth is pieced.</summary>
 internal static class GraphPruner
 {
+    private const int PartAtOnce = 12;
     private const double DissolveCosine = 0.9925; // 7 degrees
 
     /// <summary>Merges points nearer than <paramref name="reach"/> pixels, and puts points on the edges that they touch.</summary>
@@ -31,35 +32,34 @@ internal static class GraphPruner
         PiecingPrior prior = new(graph);
         while (true)
         {
-            GraphEdge? worst = null;
-            double least = 0;
-            foreach (GraphEdge e in graph.Edges)
-            {
-                double margin = e.Support - prior.NeededBy(e);
-                if (margin < least)
-                {
-                    (worst, least) = (e, margin);
-                }
-            }
-
-            if (worst is null)
+            (GraphEdge Edge, double Margin)[] weak =
+            [
+                .. graph
+                    .Edges.Select(e => (Edge: e, Margin: PiecingPrior.SupportOf(e) - prior.NeededBy(e)))
+                    .Where(x => x.Margin < 0)
+                    .OrderBy(x => x.Margin),
+            ];
+            if (weak.Length == 0)
             {
                 return any;
             }
 
+            // What goes changes what its neighbours need, so only the weakest part goes at once.
             any = true;
-            (GraphPoint a, GraphPoint b) = (worst.From, worst.To);
-            graph.Remove(worst);
-            graph.RemoveDangling();
-            foreach (GraphPoint p in new[] { a, b })
+            List<GraphPoint> touched = [];
+            foreach ((GraphEdge e, _) in weak.Take(Math.Max(1, weak.Length / PartAtOnce)))
             {
-                if (p.Edges.Count == 2 && !p.OnOutline && IsStraight(p))
+                touched.Add(e.From);
+                touched.Add(e.To);
+                graph.Remove(e);
+            }
+
+            graph.RemoveDangling();
+            foreach (GraphPoint p in touched)
+            {
+                if (p.Edges.Count == 2 && !p.OnOutline && IsStraight(p) && graph.Dissolve(p) is GraphEdge joined)
                 {
-                    GraphEdge? joined = graph.Dissolve(p);
-                    if (joined is not null)
-                    {
-                        GraphAdjuster.Weigh(joined, evidence);
-                    }
+                    GraphAdjuster.Weigh(joined, evidence);
                 }
             }
         }

@@ -1,3 +1,5 @@
+using OverlayPlanner.Geometry;
+
 namespace OverlayPlanner.Detection.Structure;
 
 /// <summary>
@@ -5,11 +7,14 @@ namespace OverlayPlanner.Detection.Structure;
 /// one point leaves it whole. Prints and appliqué make such shapes.
 /// </summary>
 /// <remarks>
-/// Kept is the biconnected component that holds the outline: J. Hopcroft and R. Tarjan, "Algorithm 447: efficient algorithms
+/// Kept are the biconnected component that holds the outline, and any so large that it is a top lying free inside the mapped
+/// area: J. Hopcroft and R. Tarjan, "Algorithm 447: efficient algorithms
 /// for graph manipulation" (1973). O(n + m).
 /// </remarks>
 internal static class HangingPieces
 {
+    private const double LeastShareOfArea = 0.15;
+
     /// <summary>Removes them.</summary>
     public static void Remove(SeamGraph graph)
     {
@@ -36,7 +41,18 @@ internal static class HangingPieces
             edges.Add((ring[i], ring[(i + 1) % ring.Length], null));
         }
 
-        HashSet<int> kept = ComponentOf(edges, first + 2, edges.Count - 1);
+        HashSet<int> kept = [];
+        foreach (List<int> component in ComponentsOf(edges, first + 2))
+        {
+            if (
+                component.Exists(i => edges[i].Edge is null)
+                || IsLarge(graph.Frame, component.Select(i => edges[i].Edge!))
+            )
+            {
+                kept.UnionWith(component);
+            }
+        }
+
         for (int i = 0; i < edges.Count; i++)
         {
             if (edges[i].Edge is GraphEdge e && !kept.Contains(i))
@@ -58,8 +74,14 @@ internal static class HangingPieces
             : 2 * w + h + f.Bottom - p.Y;
     }
 
-    // Edges of the biconnected component that holds one edge; depth first, without recursion.
-    private static HashSet<int> ComponentOf(List<(int A, int B, GraphEdge? Edge)> edges, int nodes, int wanted)
+    private static bool IsLarge(PixelFrame frame, IEnumerable<GraphEdge> component)
+    {
+        Box<PictureSpace> box = Box<PictureSpace>.Around(component.SelectMany(e => new[] { e.From.Place, e.To.Place }));
+        return box.Width * box.Height >= LeastShareOfArea * (frame.Right - frame.Left) * (frame.Bottom - frame.Top);
+    }
+
+    // Biconnected components as lists of edges; depth first, without recursion.
+    private static List<List<int>> ComponentsOf(List<(int A, int B, GraphEdge? Edge)> edges, int nodes)
     {
         List<int>[] around = new List<int>[nodes];
         for (int v = 0; v < nodes; v++)
@@ -73,65 +95,70 @@ internal static class HangingPieces
             around[edges[i].B].Add(i);
         }
 
+        List<List<int>> components = [];
         int[] depth = new int[nodes];
         int[] low = new int[nodes];
         int[] next = new int[nodes];
         int clock = 0;
         Stack<int> open = new();
         Stack<(int Node, int By)> path = new();
-        int root = edges[wanted].A;
-        depth[root] = low[root] = ++clock;
-        path.Push((root, -1));
-        while (path.TryPeek(out (int Node, int By) at))
+        for (int root = 0; root < nodes; root++)
         {
-            if (next[at.Node] < around[at.Node].Count)
+            if (depth[root] > 0)
             {
-                int e = around[at.Node][next[at.Node]++];
-                int other = edges[e].A == at.Node ? edges[e].B : edges[e].A;
-                if (e == at.By || other == at.Node)
-                {
-                    continue;
-                }
-
-                if (depth[other] == 0)
-                {
-                    open.Push(e);
-                    depth[other] = low[other] = ++clock;
-                    path.Push((other, e));
-                }
-                else if (depth[other] < depth[at.Node])
-                {
-                    open.Push(e);
-                    low[at.Node] = Math.Min(low[at.Node], depth[other]);
-                }
-
                 continue;
             }
 
-            path.Pop();
-            if (!path.TryPeek(out (int Node, int By) parent))
+            depth[root] = low[root] = ++clock;
+            path.Push((root, -1));
+            while (path.TryPeek(out (int Node, int By) at))
             {
-                break;
-            }
-
-            low[parent.Node] = Math.Min(low[parent.Node], low[at.Node]);
-            if (low[at.Node] >= depth[parent.Node])
-            {
-                HashSet<int> component = [];
-                int e;
-                do
+                if (next[at.Node] < around[at.Node].Count)
                 {
-                    e = open.Pop();
-                    component.Add(e);
-                } while (e != at.By);
+                    int e = around[at.Node][next[at.Node]++];
+                    int other = edges[e].A == at.Node ? edges[e].B : edges[e].A;
+                    if (e == at.By || other == at.Node)
+                    {
+                        continue;
+                    }
 
-                if (component.Contains(wanted))
+                    if (depth[other] == 0)
+                    {
+                        open.Push(e);
+                        depth[other] = low[other] = ++clock;
+                        path.Push((other, e));
+                    }
+                    else if (depth[other] < depth[at.Node])
+                    {
+                        open.Push(e);
+                        low[at.Node] = Math.Min(low[at.Node], depth[other]);
+                    }
+
+                    continue;
+                }
+
+                path.Pop();
+                if (!path.TryPeek(out (int Node, int By) parent))
                 {
-                    return component;
+                    break;
+                }
+
+                low[parent.Node] = Math.Min(low[parent.Node], low[at.Node]);
+                if (low[at.Node] >= depth[parent.Node])
+                {
+                    List<int> component = [];
+                    int e;
+                    do
+                    {
+                        e = open.Pop();
+                        component.Add(e);
+                    } while (e != at.By);
+
+                    components.Add(component);
                 }
             }
         }
 
-        return [];
+        return components;
     }
 }

@@ -19,6 +19,7 @@ internal sealed class PiecingPrior
     private const double ForRepeat = 0.06;
     private const double ForBends = 0.035;
     private const int MostBends = 8;
+    private const double SharpCosine = -0.9; // turns by more than 26 degrees
     private const double SureNeighbour = 0.6;
     private const double SureRepeat = 0.65;
     private const double Floor = 0.16;
@@ -107,18 +108,45 @@ internal sealed class PiecingPrior
         return Math.Max(0, n);
     }
 
-    // Bends in a row, from an end of an edge to the next point where seams meet.
+    /// <summary>
+    /// Support of the whole line that an edge belongs to: on through points where nothing else meets. One weak piece of it
+    /// must not take the others along.
+    /// </summary>
+    public static double SupportOf(GraphEdge e)
+    {
+        double length = e.Path.Length;
+        double sum = e.Support * length;
+        Walk(e.From, e, Add);
+        Walk(e.To, e, Add);
+        return sum / length;
+
+        void Add(GraphEdge next, double cosine)
+        {
+            double l = next.Path.Length;
+            length += l;
+            sum += next.Support * l;
+        }
+    }
+
+    // Sharp bends in a row, from an end of an edge to the next point where seams meet; cloth waves, but by small angles.
     internal static int BendsFrom(GraphPoint p, GraphEdge e)
     {
         int bends = 0;
-        while (!p.OnOutline && p.Edges.Count == 2 && bends < MostBends)
+        Walk(p, e, (_, cosine) => bends += cosine > SharpCosine ? 1 : 0);
+        return bends;
+    }
+
+    // Visits the edges that follow one on its far side while nothing else meets, with the cosine between the two directions
+    // away from each point: −1 straight on.
+    private static void Walk(GraphPoint p, GraphEdge e, Action<GraphEdge, double> visit)
+    {
+        for (int i = 0; i < MostBends && !p.OnOutline && p.Edges.Count == 2; i++)
         {
-            bends++;
-            e = p.Edges[0] == e ? p.Edges[1] : p.Edges[0];
+            GraphEdge next = p.Edges[0] == e ? p.Edges[1] : p.Edges[0];
+            visit(next, e.DirectionFrom(p).Dot(next.DirectionFrom(p)));
+            e = next;
             p = e.Other(p);
         }
-
-        return bends;
     }
 
     // Without e, would a patch have a corner that points inward here? Said by sure seams alone: weak lines would vouch for
