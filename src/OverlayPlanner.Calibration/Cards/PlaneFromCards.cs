@@ -76,8 +76,8 @@ public static class PlaneFromCards
         (double[] Expected, double[] Covariance, bool[] Held) prior = CardPriors.Camera(photos[0], wishes.Lens);
         (double[] Expected, double[] Covariance) print = CardPriors.Print(wishes.Printed, tapes.Count > 0);
         CardAdjustment solved = Adjust(photos, cards, prior, print, [], ct) ?? throw NotFixed(photos);
-        List<(CardKey Key, TargetCard Card, CardAdjustment Without)> out1 = [];
-        (solved, prior) = LeaveOut(photos, solved, prior, print, out1, wishes, findings, ct);
+        List<(CardKey Key, TargetCard Card, CardAdjustment Without)> dropped = [];
+        (solved, prior) = LeaveOut(photos, solved, prior, print, dropped, wishes, findings, ct);
         if (tapes.Count > 0)
         {
             tapes.RemoveAll(t => !solved.Cards.ContainsKey(t.From) || !solved.Cards.ContainsKey(t.To));
@@ -102,7 +102,7 @@ public static class PlaneFromCards
         CardsPlane own = new(solved, covariance, photos, Upright(photos, solved), [], findings);
         List<PlacedCard> leftOut =
         [
-            .. out1.Select(o => Place(photos, solved, own, o.Key, o.Card)).OfType<PlacedCard>(),
+            .. dropped.Select(o => Place(photos, solved, own, o.Key, o.Card)).OfType<PlacedCard>(),
         ];
         CardsPlane placed = new(solved, covariance, photos, Upright(photos, solved), leftOut, findings);
         return CardArea.Frame(placed, photos);

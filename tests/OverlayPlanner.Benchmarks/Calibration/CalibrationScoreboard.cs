@@ -55,11 +55,11 @@ public static class CalibrationScoreboard
                         exact.Patterns.FirstOrDefault(p => p.Pattern.Id == pattern.Pattern.Id)?.Corners ?? [];
                     foreach ((Point<ClothSpace> on, Point<PhotoSpace> at) in pattern.Corners)
                     {
-                        Point<PhotoSpace>? true1 = known
+                        Point<PhotoSpace>? place = known
                             .Where(c => c.OnCard.DistanceTo(on) < 1e-9)
                             .Select(c => (Point<PhotoSpace>?)c.Seen)
                             .FirstOrDefault();
-                        if (true1 is { } t)
+                        if (place is { } t)
                         {
                             Vector<PhotoSpace> d = at - t;
                             sx += d.X;
