@@ -57,10 +57,24 @@ public sealed class SeamFinder : IDisposable
         SeamGraph graph = BuildGraph(evidence, wishes, ct);
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
-        QuiltMap map = MapAssembler.Assemble(lines, wishes, sigma.At);
-        map = PatchColors.Fill(map, rectified, wishes.Margin.Inches);
-        map = BlockRoles.Give(map, BlockLattice.Find(map));
-        return new(map, DetectionFindings.For(map, rectified, evidence));
+        QuiltMap map = Assemble(lines);
+        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
+        if (leftOut.Count > 0)
+        {
+            map = Assemble(kept);
+        }
+
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
+
+        QuiltMap Assemble(List<SeamLine> seams)
+        {
+            QuiltMap bare = PatchColors.Fill(
+                MapAssembler.Assemble(seams, wishes, sigma.At),
+                rectified,
+                wishes.Margin.Inches
+            );
+            return BlockRoles.Give(bare, BlockLattice.Find(bare));
+        }
     }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>

@@ -40,12 +40,8 @@ public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin,
 /// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
 public static class MapQuilt
 {
-    // The finder works at 32 px/in: far fewer pixels than the photograph has lose detail, far more only cost time.
-    private const double LeastDensity = 16;
-    private const double MostDensity = 40;
-
     // Seams on the outline want cloth on both sides to be seen as seams.
-    private static readonly Length Margin = Length.FromInches(0.5);
+    private static readonly Length Margin = Length.FromInches(1);
 
     /// <summary>Does the work in memory.</summary>
     /// <exception cref="InputException">The photograph or the corners can't be used.</exception>
@@ -69,11 +65,7 @@ public static class MapQuilt
         );
 
         progress?.Report("Laying the cloth flat");
-        double density = Rectification.ChooseDensity(
-            wishes.Width,
-            wishes.Height,
-            Math.Clamp(plane.PixelsPerInch, LeastDensity, MostDensity)
-        );
+        double density = Rectification.ChooseDensity(wishes.Width, wishes.Height);
         Picture rectified = Rectification.Rectify(
             photo,
             plane.PhotoFromCloth,
