@@ -30,6 +30,22 @@ internal static class Values
             );
     }
 
+    public static T Choice<T>(string text, string option, params ReadOnlySpan<(string Word, T Meaning)> choices)
+    {
+        List<string> words = [];
+        foreach ((string word, T meaning) in choices)
+        {
+            if (string.Equals(word, text.Trim(), StringComparison.OrdinalIgnoreCase))
+            {
+                return meaning;
+            }
+
+            words.Add(word);
+        }
+
+        throw new InputException($"\"{text}\" is no choice", option, $"Give {string.Join(", ", words)}.");
+    }
+
     public static (int Across, int Down) Counts(string text, string option)
     {
         string[] parts = text.Split('x', 'X', '×');

@@ -21,7 +21,7 @@ public static class RenderRoute
     public static Written Sheets(
         string route,
         string? candidate,
-        PaperSize paper,
+        SheetWishes wishes,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
@@ -34,7 +34,7 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the sheets",
-            (r, c) => TraceSheets.Render(r, c, new SheetWishes { Paper = paper }, cancellation),
+            (r, c) => TraceSheets.Render(r, c, wishes, cancellation),
             cancellation
         );
 
@@ -43,7 +43,7 @@ public static class RenderRoute
     public static Written Card(
         string route,
         string? candidate,
-        PaperSize paper,
+        Rendering.Cards.CardWishes wishes,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
@@ -56,33 +56,75 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the card",
-            (r, c) => StitchCard.Render(r, c, new Rendering.Cards.CardWishes { Paper = paper }, cancellation),
+            (r, c) => StitchCard.Render(r, c, wishes, cancellation),
             cancellation
         );
 
-    /// <summary>Writes a plotter's file; its ending says the format.</summary>
-    /// <exception cref="InputException">The route or the target can't be used, or the ending is unknown.</exception>
+    /// <summary>The wishes for a plotter's file with this name.</summary>
+    /// <param name="device">A plotter profile (JSON), or null for the usual machine.</param>
+    /// <exception cref="InputException">The profile can't be used, or the ending is unknown.</exception>
+    public static PlotterWishes PlotterWishesFor(string output, string? device) =>
+        new()
+        {
+            Format = FormatOf(output),
+            Device = device is null ? new() : PlotterDevice.Read(InputFiles.ReadAll(device).Span, device),
+        };
+
+    /// <summary>
+    /// Writes a plotter's file, or, where the machine has a bed and the quilt is larger, one for each panel: before the name's
+    /// ending stand its row and column, from 1 at the top left.
+    /// </summary>
+    /// <exception cref="InputException">The route, the machine or a target can't be used.</exception>
     public static Written Plot(
         string route,
         string? candidate,
-        bool marks,
+        PlotterWishes wishes,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
     )
     {
-        PlotterFormat format = FormatOf(output);
-        return Write(
-            route,
-            candidate,
-            output,
-            files,
-            progress,
-            "Drawing for the plotter",
-            (r, c) => PlotterFile.Render(r, c, format, marks, cancellation),
+        ArgumentNullException.ThrowIfNull(wishes);
+        ArgumentNullException.ThrowIfNull(files);
+        if (wishes.Device.BedWidth is null)
+        {
+            return Write(
+                route,
+                candidate,
+                output,
+                files,
+                progress,
+                "Drawing for the plotter",
+                (r, c) => PlotterFile.Render(r, c, wishes, cancellation),
+                cancellation
+            );
+        }
+
+        Route read = InputFiles.ReadRoute(route);
+        progress?.Report("Drawing for the plotter");
+        IReadOnlyList<PlotterPanel> panels = PlotterFile.RenderPanels(
+            read,
+            read.CandidateOf(candidate),
+            wishes,
             cancellation
         );
+        string stem = Path.Combine(Path.GetDirectoryName(output) ?? "", Path.GetFileNameWithoutExtension(output));
+        foreach (PlotterPanel panel in panels)
+        {
+            files.Add(
+                panels.Count == 1
+                    ? output
+                    : string.Create(
+                        System.Globalization.CultureInfo.InvariantCulture,
+                        $"{stem}-{panel.Row + 1}-{panel.Column + 1}{Path.GetExtension(output)}"
+                    ),
+                panel.File.Bytes
+            );
+        }
+
+        files.Commit(cancellation);
+        return new(files.Paths, [.. panels.SelectMany(p => p.File.Findings)]);
     }
 
     /// <summary>Writes the projector's picture.</summary>

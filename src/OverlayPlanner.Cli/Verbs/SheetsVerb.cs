@@ -1,12 +1,45 @@
 using System.CommandLine;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Rendering;
+using OverlayPlanner.Rendering.Cards;
+using OverlayPlanner.Rendering.Plotter;
+using OverlayPlanner.Rendering.Sheets;
 using OverlayPlanner.Workflows;
 
 namespace OverlayPlanner.Cli.Verbs;
 
 internal static class SheetsVerb
 {
-    public static Command Create(Terminal terminal) =>
-        RouteOutput.Create(
+    public static Command Create(Terminal terminal)
+    {
+        Option<string> each = new("--each")
+        {
+            DefaultValueFactory = _ => "top",
+            Description =
+                "top: all in one piece; blocks: each block by itself; kinds: each kind of block once, with the blocks that it fits within 1/16 in.",
+        };
+        Option<string> up = RouteOutput.Up();
+        Option<bool> mirror = new("--mirror") { Description = "Mirrored, for tracing from the back." };
+        Option<string?> dots = new("--dots")
+        {
+            Description = "The route as dots this far apart, to prick and pounce: 1/8.",
+        };
+        Option<string> use = new("--use")
+        {
+            DefaultValueFactory = _ => "trace",
+            Description = "trace, light-table (grey), film or tear-away (each says what to mind).",
+        };
+        Option<string?> measured = new("--measured")
+        {
+            Description = "What the marks of a first print measure, across x down the page: the next one is corrected.",
+        };
+        Option<string> marked = new("--marked")
+        {
+            DefaultValueFactory = _ => "1x1",
+            Description =
+                "What those marks say; long rulers give the better figure: --measured \"5 13/16x9 1/8\" --marked 6x9.",
+        };
+        return RouteOutput.Create(
             terminal,
             "sheets",
             "True-size trace sheets (PDF) to lay on the cloth. Print at 100 % and measure the check square before use.",
@@ -14,14 +47,81 @@ internal static class SheetsVerb
             paper: true,
             marks: false,
             (q, files, progress, cancellation) =>
-                RenderRoute.Sheets(q.Route, q.Candidate, q.Paper!, q.Output, files, progress, cancellation)
+                RenderRoute.Sheets(
+                    q.Route,
+                    q.Candidate,
+                    new SheetWishes
+                    {
+                        Paper = q.Paper!,
+                        Scope = Values.Choice(
+                            q.Parsed.GetRequiredValue(each),
+                            "--each",
+                            ("top", SheetScope.Top),
+                            ("blocks", SheetScope.Blocks),
+                            ("kinds", SheetScope.Kinds)
+                        ),
+                        Up = Loaded(q.Parsed.GetRequiredValue(up)),
+                        Mirror = q.Parsed.GetValue(mirror),
+                        Dots = q.Parsed.GetValue(dots) is { } pitch ? Values.Length(pitch, "--dots") : null,
+                        Use = Values.Choice(
+                            q.Parsed.GetRequiredValue(use),
+                            "--use",
+                            ("trace", SheetUse.Trace),
+                            ("light-table", SheetUse.LightTable),
+                            ("film", SheetUse.Film),
+                            ("tear-away", SheetUse.TearAway)
+                        ),
+                        Printer = q.Parsed.GetValue(measured) is { } m
+                            ? PrinterScale.FromMeasured(
+                                Values.Size(m, "--measured"),
+                                Marked(q.Parsed.GetRequiredValue(marked))
+                            )
+                            : null,
+                    },
+                    q.Output,
+                    files,
+                    progress,
+                    cancellation
+                ),
+            each,
+            up,
+            mirror,
+            dots,
+            use,
+            measured,
+            marked
         );
+    }
+
+    public static LoadedUp Loaded(string text) =>
+        Values.Choice(
+            text,
+            "--up",
+            ("top", LoadedUp.Top),
+            ("bottom", LoadedUp.Bottom),
+            ("left", LoadedUp.Left),
+            ("right", LoadedUp.Right)
+        );
+
+    private static (Length Across, Length Down) Marked(string text)
+    {
+        (Length across, Length down) = Values.Size(text, "--marked");
+        return across > Length.Zero && down > Length.Zero
+            ? (across, down)
+            : throw new InputException(
+                $"Marks of {text} in can't be measured",
+                "--marked",
+                "Give inches of ruler, 6x9."
+            );
+    }
 }
 
 internal static class CardVerb
 {
-    public static Command Create(Terminal terminal) =>
-        RouteOutput.Create(
+    public static Command Create(Terminal terminal)
+    {
+        Option<string> up = RouteOutput.Up();
+        return RouteOutput.Create(
             terminal,
             "card",
             "The numbered stitch card (PDF) to keep beside the machine.",
@@ -29,14 +129,39 @@ internal static class CardVerb
             paper: true,
             marks: false,
             (q, files, progress, cancellation) =>
-                RenderRoute.Card(q.Route, q.Candidate, q.Paper!, q.Output, files, progress, cancellation)
+                RenderRoute.Card(
+                    q.Route,
+                    q.Candidate,
+                    new CardWishes { Paper = q.Paper!, Up = SheetsVerb.Loaded(q.Parsed.GetRequiredValue(up)) },
+                    q.Output,
+                    files,
+                    progress,
+                    cancellation
+                ),
+            up
         );
+    }
 }
 
 internal static class PlotVerb
 {
-    public static Command Create(Terminal terminal) =>
-        RouteOutput.Create(
+    public static Command Create(Terminal terminal)
+    {
+        Option<string?> device = new("--device")
+        {
+            Description = "A plotter's profile (JSON); its bed splits into panels.",
+        };
+        Option<string?> bed = new("--bed")
+        {
+            Description = "The bed, WxH: a larger quilt is plotted in panels, one file each, NAME-ROW-COLUMN.",
+        };
+        Option<string> order = new("--order")
+        {
+            DefaultValueFactory = _ => "way",
+            Description =
+                "stitched: threads as they are stitched; way: least pen-up travel, each thread drawn the way it is stitched; any: from either end.",
+        };
+        return RouteOutput.Create(
             terminal,
             "plot",
             "A file for a pen plotter; its ending says the format.",
@@ -44,6 +169,29 @@ internal static class PlotVerb
             paper: false,
             marks: true,
             (q, files, progress, cancellation) =>
-                RenderRoute.Plot(q.Route, q.Candidate, q.Marks, q.Output, files, progress, cancellation)
+            {
+                PlotterWishes wishes = RenderRoute.PlotterWishesFor(q.Output, q.Parsed.GetValue(device)) with
+                {
+                    Marks = q.Marks,
+                    Order = Values.Choice(
+                        q.Parsed.GetRequiredValue(order),
+                        "--order",
+                        ("stitched", PenOrder.AsStitched),
+                        ("way", PenOrder.KeepWay),
+                        ("any", PenOrder.AnyWay)
+                    ),
+                };
+                if (q.Parsed.GetValue(bed) is { } b)
+                {
+                    (Length w, Length h) = Values.Size(b, "--bed");
+                    wishes = wishes with { Device = wishes.Device with { BedWidth = w, BedHeight = h } };
+                }
+
+                return RenderRoute.Plot(q.Route, q.Candidate, wishes, q.Output, files, progress, cancellation);
+            },
+            device,
+            bed,
+            order
         );
+    }
 }
