@@ -410,7 +410,7 @@ internal static class PenTravel
             left = ends.Length / 2;
             Box<PageSpace> box = ends.Length == 0 ? default : Box<PageSpace>.Around(ends);
             double side = Math.Max(Math.Max(box.Width, box.Height), 1e-6);
-            cell = side / Math.Max(1, Math.Sqrt(ends.Length / 2.0));
+            cell = Math.Max(1, side / Math.Max(1, Math.Sqrt(ends.Length / 2.0)));
             reach = (int)Math.Ceiling(side / cell) + 2;
             for (int i = 0; i < ends.Length; i++)
             {
@@ -456,9 +456,20 @@ internal static class PenTravel
 
             int best = -1;
             double least = double.PositiveInfinity;
-            for (int ring = 0; best < 0 || (ring - 1) * cell < least; ring++)
+            for (int ring = 0; ring <= reach && (best < 0 || (ring - 1) * cell < least); ring++)
             {
-                foreach (int e in Ring(at, ring))
+                Look(Ring(at, ring));
+            }
+
+            // The pen may stand far outside of what is drawn.
+            if (best < 0 || reach * cell < least)
+            {
+                Look(cells.Values.SelectMany(list => list));
+            }
+
+            void Look(IEnumerable<int> some)
+            {
+                foreach (int e in some)
                 {
                     double d = ends[e].DistanceTo(at);
                     if (d < least || (d == least && e < best))
