@@ -9,16 +9,6 @@ using OverlayPlanner.Rendering.Sheets;
 
 namespace OverlayPlanner.Workflows;
 
-/// <summary>What a plotter draws beside the route.</summary>
-public enum PlotMarks
-{
-    /// <summary>Nothing.</summary>
-    None,
-
-    /// <summary>Marks in the corners of the mapped area.</summary>
-    Corners,
-}
-
 /// <summary>From a route to paper, plotter and light.</summary>
 public static class RenderRoute
 {
@@ -31,14 +21,15 @@ public static class RenderRoute
     public static Written Sheets(
         string route,
         string? candidate,
-        string paper,
+        SheetWords words,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
     )
     {
-        PaperSize size = PaperSize.Parse(paper);
+        ArgumentNullException.ThrowIfNull(words);
+        SheetWishes wishes = words.ToWishes();
         return Write(
             route,
             candidate,
@@ -46,7 +37,7 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the sheets",
-            (r, c) => TraceSheets.Render(r, c, new SheetWishes { Paper = size }, cancellation),
+            (r, c) => TraceSheets.Render(r, c, wishes, cancellation),
             cancellation
         );
     }
@@ -56,14 +47,15 @@ public static class RenderRoute
     public static Written Card(
         string route,
         string? candidate,
-        string paper,
+        CardWords words,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
     )
     {
-        PaperSize size = PaperSize.Parse(paper);
+        ArgumentNullException.ThrowIfNull(words);
+        Rendering.Cards.CardWishes wishes = words.ToWishes();
         return Write(
             route,
             candidate,
@@ -71,41 +63,67 @@ public static class RenderRoute
             files,
             progress,
             "Drawing the card",
-            (r, c) => StitchCard.Render(r, c, new Rendering.Cards.CardWishes { Paper = size }, cancellation),
+            (r, c) => StitchCard.Render(r, c, wishes, cancellation),
             cancellation
         );
     }
 
-    /// <summary>Writes a plotter's file; its ending says the format.</summary>
-    /// <exception cref="InputException">The route or the target can't be used, or the ending is unknown.</exception>
+    /// <summary>
+    /// Writes a plotter's file, or, where the machine has a bed and the quilt is larger, one for each panel: before the name's
+    /// ending stand its row and column, from 1 at the top left.
+    /// </summary>
+    /// <exception cref="InputException">The route, the machine or a target can't be used.</exception>
     public static Written Plot(
         string route,
         string? candidate,
-        PlotMarks marks,
+        PlotWords words,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
     )
     {
-        PlotterFormat format = FormatOf(output);
-        return Write(
-            route,
-            candidate,
-            output,
-            files,
-            progress,
-            "Drawing for the plotter",
-            (r, c) =>
-                PlotterFile.Render(
-                    r,
-                    c,
-                    format,
-                    marks == PlotMarks.Corners ? PlotterMarks.Corners : PlotterMarks.None,
-                    cancellation
-                ),
+        ArgumentNullException.ThrowIfNull(words);
+        ArgumentNullException.ThrowIfNull(files);
+        PlotterWishes wishes = words.ToWishes(FormatOf(output));
+        if (wishes.Device.BedWidth is null)
+        {
+            return Write(
+                route,
+                candidate,
+                output,
+                files,
+                progress,
+                "Drawing for the plotter",
+                (r, c) => PlotterFile.Render(r, c, wishes, cancellation),
+                cancellation
+            );
+        }
+
+        Route read = InputFiles.ReadRoute(route);
+        progress?.Report("Drawing for the plotter");
+        IReadOnlyList<PlotterPanel> panels = PlotterFile.RenderPanels(
+            read,
+            read.CandidateOf(candidate),
+            wishes,
             cancellation
         );
+        string stem = Path.Combine(Path.GetDirectoryName(output) ?? "", Path.GetFileNameWithoutExtension(output));
+        foreach (PlotterPanel panel in panels)
+        {
+            files.Add(
+                panels.Count == 1
+                    ? output
+                    : string.Create(
+                        System.Globalization.CultureInfo.InvariantCulture,
+                        $"{stem}-{panel.Row + 1}-{panel.Column + 1}{Path.GetExtension(output)}"
+                    ),
+                panel.File.Bytes
+            );
+        }
+
+        files.Commit(cancellation);
+        return new(files.Paths, [.. panels.SelectMany(p => p.File.Findings)]);
     }
 
     /// <summary>Writes the projector's picture.</summary>

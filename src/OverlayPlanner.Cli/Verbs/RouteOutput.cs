@@ -4,7 +4,14 @@ using OverlayPlanner.Workflows;
 namespace OverlayPlanner.Cli.Verbs;
 
 /// <summary>What the verbs that draw one route have in common.</summary>
-internal sealed record RouteQuestion(string Route, string? Candidate, string Paper, PlotMarks Marks, string Output);
+internal sealed record RouteQuestion(
+    string Route,
+    string? Candidate,
+    string Paper,
+    bool Marks,
+    string Output,
+    ParseResult Parsed
+);
 
 internal static class RouteOutput
 {
@@ -15,7 +22,8 @@ internal static class RouteOutput
         string outputDescription,
         bool paper,
         bool marks,
-        Func<RouteQuestion, OutputFiles, IProgress<string>, CancellationToken, Written> render
+        Func<RouteQuestion, OutputFiles, IProgress<string>, CancellationToken, Written> render,
+        params IReadOnlyList<Option> more
     )
     {
         Argument<string> route = new("ROUTE") { Description = "The route (JSON)." };
@@ -27,7 +35,7 @@ internal static class RouteOutput
         };
         Option<bool> withMarks = new("--marks")
         {
-            Description = "Draw the map's outline and registration crosses too.",
+            Description = "Draw the corners of the mapped area too, and crosses where panels join.",
         };
         Option<string> output = new("--out") { Required = true, Description = outputDescription };
         Option<bool> force = Terminal.Force();
@@ -43,6 +51,11 @@ internal static class RouteOutput
             command.Add(withMarks);
         }
 
+        foreach (Option option in more)
+        {
+            command.Add(option);
+        }
+
         command.Add(output);
         command.Add(force);
         command.Add(json);
@@ -55,14 +68,22 @@ internal static class RouteOutput
                     r.GetRequiredValue(route),
                     r.GetValue(candidate),
                     paper ? r.GetRequiredValue(paperName) : "",
-                    marks && r.GetValue(withMarks) ? PlotMarks.Corners : PlotMarks.None,
-                    r.GetRequiredValue(output)
+                    marks && r.GetValue(withMarks),
+                    r.GetRequiredValue(output),
+                    r
                 );
                 return Terminal.Wrote(render(question, new OutputFiles(r.GetValue(force)), progress, cancellation));
             }
         );
         return command;
     }
+
+    public static Option<string> Up() =>
+        new("--up")
+        {
+            DefaultValueFactory = _ => "top",
+            Description = "Which side of the quilt is away from you as it is loaded: top, bottom, left, right.",
+        };
 
     public static Option<string?> Candidate() =>
         new("--candidate") { Description = "Which of the route's choices, by its letter; the first otherwise." };

@@ -8,4 +8,7 @@ public sealed record CardWishes
 
     /// <summary>What the card is called, or null: then the block's or the map's own name.</summary>
     public string? Title { get; init; }
+
+    /// <summary>Which side of the quilt is up; directions and pictures are as it lies then.</summary>
+    public LoadedUp Up { get; init; }
 }

@@ -66,6 +66,9 @@ public static class StitchCard
             );
         }
 
+        TurnedRoute turned = TurnedRoute.Of(route, wishes.Up, mirror: false);
+        route = turned.Route;
+        candidate = turned.Turned(candidate);
         IReadOnlyList<StitchStep> steps = StitchStep.Of(route.Quilt, candidate);
         if (steps.Count == 0)
         {
@@ -104,6 +107,11 @@ public static class StitchCard
                 CultureInfo.InvariantCulture,
                 $"{RouteNames.SizeOf(covered)}, route {candidate.Name}, {steps.Count} steps"
             );
+            if (wishes.Up != LoadedUp.Top)
+            {
+                facts += $", {wishes.Up.ToString().ToLowerInvariant()} side up";
+            }
+
             if (candidate.Design is { Length: > 0 } design)
             {
                 facts += $": {design}";

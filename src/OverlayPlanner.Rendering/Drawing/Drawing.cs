@@ -91,6 +91,12 @@ internal sealed class Drawing(double width, double height)
     /// <summary>Points down.</summary>
     public double Height { get; } = height;
 
+    /// <summary>
+    /// What the page is stretched by when it is written, across and down: the inverse of what a printer does to it. The written
+    /// page measures <see cref="Width"/> × across by <see cref="Height"/> × down.
+    /// </summary>
+    public (double Across, double Down) Stretch { get; init; } = (1, 1);
+
     /// <summary>Items, the lowest first.</summary>
     public IReadOnlyList<DrawnItem> Items => items;
 

@@ -45,6 +45,9 @@ internal sealed record FigureStyle
     /// <summary>Dash and gap of backtracks.</summary>
     public IReadOnlyList<double> BacktrackDash { get; init; } = [3.2, 2.6];
 
+    /// <summary>Dash and gap of the route itself, or null for a whole line; where set, backtracks are left out.</summary>
+    public IReadOnlyList<double>? RouteDash { get; init; }
+
     /// <summary>A stretch between two points gets an arrow of its own from this length, points.</summary>
     public double Stretch { get; init; } = 34;
 
@@ -95,6 +98,7 @@ internal sealed record PlacedFigure(
 internal static class RouteFigure
 {
     private const double Gap = 1.6;
+    private const double DotRadius = 2.2;
 
     /// <summary>Draws.</summary>
     /// <param name="content">What to draw.</param>
@@ -134,6 +138,13 @@ internal static class RouteFigure
 
             DrawSeams();
             DrawRoute();
+
+            // The dots of all starts and ends stand before the first mark looks for its place, or a mark would lie on the next dot.
+            foreach (FigureEnd end in content.Starts.Concat(content.Ends).Where(e => window.Holds(e.At)))
+            {
+                space.Add(end.At, end.At, DotRadius);
+            }
+
             foreach (Point<PageSpace> p in content.Bulky.Where(window.Holds))
             {
                 above.Add(Marks.Ring(Layer.Numbers, p, 4.2, style.Mark, 0.8));
@@ -199,8 +210,19 @@ internal static class RouteFigure
                 bool first = style.FirstStep is not null && step.Step.Number == 1;
                 double width = style.RouteWidth * (first ? 1.5 : 1);
                 Ink ink = first ? style.FirstStep!.Value : style.Route;
+                if (step.Step.IsBacktrack && style.RouteDash is not null)
+                {
+                    continue;
+                }
+
                 items.Add(
-                    new Stroke(Layer.Route, piece, ink, width, step.Step.IsBacktrack ? style.BacktrackDash : null)
+                    new Stroke(
+                        Layer.Route,
+                        piece,
+                        ink,
+                        width,
+                        step.Step.IsBacktrack ? style.BacktrackDash : style.RouteDash
+                    )
                 );
                 foreach (Edge<PageSpace> e in piece)
                 {
@@ -323,6 +345,7 @@ internal static class RouteFigure
                             !space.IsFree(near + u * (half * scale), far, half * scale + 1)
                             || !space.IsFree(near, near + u * (half * scale), 1.2)
                             || (away > 5 && !LeaderIsClear(end.At + u * Math.Min(10, away * 0.6), near))
+                            || space.TouchesBox(end.At + u * DotRadius, near, 1)
                             || FindWordBox(near, far, half * scale, end.Words) is not { } words
                         )
                         {
@@ -340,7 +363,7 @@ internal static class RouteFigure
                             above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, isStart ? 0.5 : 1.1 * scale));
                         }
 
-                        above.Add(Marks.Disc(Layer.Numbers, end.At, 2.2, style.Mark));
+                        above.Add(Marks.Disc(Layer.Numbers, end.At, DotRadius, style.Mark));
                         space.Add(near, far, half * scale);
                         space.Add(end.At, near, 1);
                         SetWords(end.Words, words, style.WordSize, Weight.Bold, leader: false);
@@ -349,7 +372,7 @@ internal static class RouteFigure
                 }
             }
 
-            above.Add(Marks.Disc(Layer.Numbers, end.At, 2.2, style.Mark));
+            above.Add(Marks.Disc(Layer.Numbers, end.At, DotRadius, style.Mark));
             PlaceByLeader(end.Words, end.At, [], style.WordSize);
         }
 
@@ -424,9 +447,36 @@ internal static class RouteFigure
 
         private void PlaceByLeader(string text, Point<PageSpace> from, Edge<PageSpace>[] piece, double size)
         {
+            if (
+                (
+                    Leader(text, from, piece, size, [0.5, 0.3, 0.7, 0.2, 0.8], 32)
+                    ?? Leader(text, from, piece, size, [0.5, 0.4, 0.6, 0.25, 0.75, 0.15, 0.85, 0.08, 0.92], 120)
+                )
+                is not { } found
+            )
+            {
+                unplaced.Add(text);
+                return;
+            }
+
+            Edge<PageSpace> leader = new(found.Foot, found.Head);
+            above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, 0.5));
+            above.Add(Marks.Disc(Layer.Numbers, found.Foot, 1.3, style.Mark));
+            Note(leader, 0.5);
+            SetWords(text, found.Box, size, Weight.Bold, leader: true);
+        }
+
+        private (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box)? Leader(
+            string text,
+            Point<PageSpace> from,
+            Edge<PageSpace>[] piece,
+            double size,
+            double[] places,
+            int ways
+        )
+        {
             (double w, double h) = SizeOf(text, size);
-            Point<PageSpace>[] feet =
-                piece.Length == 0 ? [from] : [.. new[] { 0.5, 0.3, 0.7, 0.2, 0.8 }.Select(t => On(piece, t).At)];
+            Point<PageSpace>[] feet = piece.Length == 0 ? [from] : [.. places.Select(t => On(piece, t).At)];
             (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box)? best = null;
             double least = double.PositiveInfinity;
             foreach (Point<PageSpace> foot in feet)
@@ -438,9 +488,9 @@ internal static class RouteFigure
                         break;
                     }
 
-                    for (int k = 0; k < 32; k++)
+                    for (int k = 0; k < ways; k++)
                     {
-                        double angle = Math.PI * k / 16 + Math.PI / 32;
+                        double angle = 2 * Math.PI * (k + 0.5) / ways;
                         Vector<PageSpace> u = new(Math.Cos(angle), Math.Sin(angle));
                         Point<PageSpace> head = foot + u * reach;
                         Box<PageSpace> box = Around(head + u * (1.5 + Reach(u, w, h)), w, h);
@@ -459,17 +509,7 @@ internal static class RouteFigure
                 }
             }
 
-            if (best is not { } found)
-            {
-                unplaced.Add(text);
-                return;
-            }
-
-            Edge<PageSpace> leader = new(found.Foot, found.Head);
-            above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, 0.5));
-            above.Add(Marks.Disc(Layer.Numbers, found.Foot, 1.3, style.Mark));
-            Note(leader, 0.5);
-            SetWords(text, found.Box, size, Weight.Bold, leader: true);
+            return best;
         }
 
         private bool LeaderIsClear(Point<PageSpace> from, Point<PageSpace> to) =>

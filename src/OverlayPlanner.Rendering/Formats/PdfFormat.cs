@@ -112,19 +112,28 @@ internal static class PdfFormat
     private static void AddPage(PdfDocument document, Drawing.Drawing drawing, PdfReference[] groups)
     {
         PdfPage page = document.AddPage();
-        page.Width = XUnit.FromPoint(drawing.Width);
-        page.Height = XUnit.FromPoint(drawing.Height);
+        (double across, double down) = drawing.Stretch;
+        page.Width = XUnit.FromPoint(drawing.Width * across);
+        page.Height = XUnit.FromPoint(drawing.Height * down);
+        bool stretched = across != 1 || down != 1;
         PdfDictionary names = new(document);
         foreach (IGrouping<Layer, DrawnItem> layer in drawing.Items.GroupBy(i => i.Layer).OrderBy(g => g.Key))
         {
             string name = string.Create(CultureInfo.InvariantCulture, $"/L{(int)layer.Key}");
             names.Elements[name] = groups[(int)layer.Key];
             StringBuilder lines = new($"/OC {name} BDC\n");
+            lines.Append(stretched ? $"q {Number(across)} 0 0 {Number(down)} 0 0 cm\n" : "");
             WriteLines(lines, layer.Where(i => i is Stroke or Fill), drawing.Height);
+            lines.Append(stretched ? "Q\n" : "");
             Append(page, lines.ToString());
             if (layer.Any(i => i is Words))
             {
                 using XGraphics graphics = XGraphics.FromPdfPage(page, XGraphicsPdfPageOptions.Append);
+                if (stretched)
+                {
+                    graphics.ScaleTransform(across, down);
+                }
+
                 foreach (Words words in layer.OfType<Words>())
                 {
                     Write(graphics, words);

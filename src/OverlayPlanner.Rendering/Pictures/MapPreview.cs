@@ -37,6 +37,9 @@ public static class MapPreview
             Math.Min((double)MostPixelsWide / rectified.Width, 4.0 * MostPixelsWide / rectified.Height)
         );
         Drawing.Drawing drawing = new(rectified.Width * scale, rectified.Height * scale);
+
+        // Pixel centres are at integers in the picture, and half a unit in on the drawing's canvas; so cloth at pixel p of the
+        // picture, p = inches × px/in + margin − 1/2, falls on the canvas at p + 1/2, with no half pixel left over.
         double shift = (margin ?? Length.Zero).Inches * pixelsPerInch * scale;
         Similarity<PageSpace, ClothSpace> pageFromCloth = new(pixelsPerInch * scale, 0, shift, shift);
         drawing.Add(

@@ -36,7 +36,10 @@ public static class SvgDrawing
         {
             case "path":
                 string data = element.Attribute("d")?.Value ?? "";
-                using (SKPath path = SKPath.ParseSvgPathData(data) ?? throw new FormatException("The path data can't be read."))
+                using (
+                    SKPath path =
+                        SKPath.ParseSvgPathData(data) ?? throw new FormatException("The path data can't be read.")
+                )
                 {
                     AddPath(path, matrix, strokes);
                 }
@@ -138,7 +141,10 @@ public static class SvgDrawing
         List<double> numbers = [];
         foreach (string word in text.Split([' ', ',', '\n', '\r', '\t'], StringSplitOptions.RemoveEmptyEntries))
         {
-            if (!double.TryParse(word, NumberStyles.Float, CultureInfo.InvariantCulture, out double v) || !double.IsFinite(v))
+            if (
+                !double.TryParse(word, NumberStyles.Float, CultureInfo.InvariantCulture, out double v)
+                || !double.IsFinite(v)
+            )
             {
                 throw new FormatException($"\"{word}\" is no number.");
             }

@@ -6,7 +6,13 @@ using OverlayPlanner.Rendering.Fonts;
 namespace OverlayPlanner.Rendering.Sheets;
 
 /// <summary>What stands round the cloth on a sheet: rulers, check square, page map, words.</summary>
-internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyList<Edge<ClothSpace>> seams)
+internal sealed class SheetFurniture(
+    string title,
+    string subtitle,
+    IReadOnlyList<Edge<ClothSpace>> seams,
+    Similarity<ClothSpace, ClothSpace> turnedFromQuilt,
+    SheetWishes wishes
+)
 {
     /// <summary>Side of the check square, points: 1 in.</summary>
     public const double CheckSquare = 72;
@@ -82,7 +88,7 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
     /// The two rulers: absolute inches of cloth, a tick for each eighth. Where a ruler lies inside the window, ticks that would
     /// touch a line are left out.
     /// </summary>
-    public static IEnumerable<DrawnItem> Rulers(SheetPlan plan, PageLayout layout, Sheet sheet, LabelSpace space)
+    public IEnumerable<DrawnItem> Rulers(SheetPlan plan, PageLayout layout, Sheet sheet, LabelSpace space)
     {
         Box<ClothSpace> cloth = new(
             Math.Max(sheet.Cloth.Left, plan.Covered.Left),
@@ -123,7 +129,7 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
                 ticks.Add(new(foot, head));
                 if (eighth % 8 == 0)
                 {
-                    string number = (eighth / 8).ToString(CultureInfo.InvariantCulture);
+                    string number = QuiltInch(upper, eighth / 8).ToString(CultureInfo.InvariantCulture);
                     double w = Typeface.Measure(number, Small, Weight.Regular);
                     double h = Typeface.CapHeight * Small;
                     Box<PageSpace> box = upper
@@ -170,7 +176,13 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
                     $"Sheet {number} of {plan.Sheets.Count}, row {sheet.Row + 1}, column {sheet.Column + 1}"
                 );
         string join = JoinText(joins.CutEdgesOf(sheet));
-        string cloth = ClothText(sheet.Cloth);
+        Similarity<ClothSpace, ClothSpace> quiltFromTurned = turnedFromQuilt.Inverse();
+        string cloth = ClothText(
+            Box<ClothSpace>.Around(
+                quiltFromTurned.Apply(new Point<ClothSpace>(sheet.Cloth.Left, sheet.Cloth.Top)),
+                quiltFromTurned.Apply(new Point<ClothSpace>(sheet.Cloth.Right, sheet.Cloth.Bottom))
+            )
+        );
         Box<PageSpace> strip = layout.Strip;
         List<DrawnItem> items = [];
         if (layout.Place == StripPlace.Bottom)
@@ -217,7 +229,7 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
         yield return new Stroke(Layer.Rulers, Marks.Rectangle(square), Palette.Black, CheckRule) { RoundEnds = false };
     }
 
-    private static IEnumerable<DrawnItem> TopArrow(Point<PageSpace> tip, double height)
+    private IEnumerable<DrawnItem> TopArrow(Point<PageSpace> tip, double height)
     {
         yield return new Stroke(
             Layer.Words,
@@ -230,7 +242,7 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
             Words w in Typesetting.SetCentered(
                 Layer.Words,
                 new(tip.X, tip.Y + height),
-                "Top",
+                wishes.Up.ToString(),
                 Small,
                 Weight.Bold,
                 Palette.Ink
@@ -281,6 +293,16 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
         yield return new Stroke(Layer.Words, Marks.Rectangle(BoxOf(sheet.Cloth)), Palette.Ink, 1.3);
     }
 
+    // A turned page's rulers still read the quilt's own inches.
+    private int QuiltInch(bool upper, int inch)
+    {
+        Point<ClothSpace> p = turnedFromQuilt
+            .Inverse()
+            .Apply(upper ? new Point<ClothSpace>(inch, 0) : new Point<ClothSpace>(0, inch));
+        bool swapped = wishes.Up is LoadedUp.Left or LoadedUp.Right;
+        return (int)Math.Round(upper != swapped ? p.X : p.Y);
+    }
+
     private static Box<PageSpace> ShownCloth(SheetPlan plan, Sheet sheet) =>
         Box<PageSpace>.Around(
             sheet.PageFromCloth.Apply(
@@ -309,6 +331,44 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
         static string In(double inches) => Length.FromInches(inches).ToSixteenths().Replace('-', '–');
     }
 
+    private IEnumerable<string> Notes()
+    {
+        if (wishes.Printer is { } p)
+        {
+            yield return string.Create(
+                CultureInfo.InvariantCulture,
+                $"Corrected for a printer that makes 1 in {p.Across:0.0000} in across and {p.Down:0.0000} in down; right on that printer only."
+            );
+        }
+
+        if (wishes.Mirror)
+        {
+            yield return "Mirrored: for tracing from the back.";
+        }
+
+        if (wishes.Dots is { } pitch)
+        {
+            yield return $"Dots {pitch.ToSixteenths()} in apart: prick them, then pounce chalk through.";
+        }
+
+        if (
+            wishes.Use switch
+            {
+                SheetUse.LightTable =>
+                    "Light table: mark the top before it is loaded; try the marker on a scrap first.",
+                SheetUse.Film =>
+                    "For film: tape its edge so that the pen can’t run onto the quilt; try pen and print ink on a scrap first.",
+                SheetUse.TearAway =>
+                    "For tear-away paper: try the print ink on a scrap first; don’t iron the printed side to the cloth.",
+                _ => null,
+            } is
+            { } words
+        )
+        {
+            yield return words;
+        }
+    }
+
     private List<(string Text, double Size, Weight Weight, Ink Ink)> TextLines(
         double width,
         string place,
@@ -323,6 +383,11 @@ internal sealed class SheetFurniture(string title, string subtitle, IReadOnlyLis
         Add(cloth, Small, Weight.Regular, Palette.SoftInk);
         Add(PrintText, Small, Weight.Regular, Palette.SoftInk);
         Add(MeasureText, Small, Weight.Regular, Palette.SoftInk);
+        foreach (string note in Notes())
+        {
+            Add(note, Small, Weight.Bold, Palette.Ink);
+        }
+
         if (join.Length > 0)
         {
             Add(join, Small, Weight.Regular, Palette.SoftInk);

@@ -15,6 +15,9 @@ internal enum StripPlace
 /// <summary>How a page is shared out, points: margin, rulers, the window of cloth, the strip.</summary>
 internal sealed record PageLayout(PaperSize Paper, Box<PageSpace> Window, Box<PageSpace> Strip, StripPlace Place)
 {
+    /// <summary>The paper lies a quarter turn from how its size is given.</summary>
+    public bool Turned { get; init; }
+
     /// <summary>The upper ruler has room of its own, outside the window.</summary>
     public bool RulerAbove { get; init; }
 
@@ -67,7 +70,7 @@ internal static class SheetSplitting
             // Among equals: upright, rulers outside, the strip below.
             double price =
                 (double)columns * rows
-                + (layout.Paper.Width == wishes.Paper.Width ? 0 : 0.4)
+                + (layout.Turned ? 0.4 : 0)
                 + (layout.RulerAbove ? 0 : 0.1)
                 + (layout.RulerLeft ? 0 : 0.1)
                 + (layout.Place == StripPlace.Bottom ? 0 : 0.15);
@@ -147,8 +150,16 @@ internal static class SheetSplitting
             _ => [wishes.Paper, wishes.Paper.Turned],
         };
         double margin = MarginInches * Length.PointsPerInch;
-        foreach (PaperSize paper in papers)
+        foreach (PaperSize given in papers)
         {
+            // Laid out in true inches on the paper as this printer fills it; the page is stretched back when it is written.
+            PaperSize paper = wishes.Printer is { } p
+                ? given with
+                {
+                    Width = given.Width * p.Across,
+                    Height = given.Height * p.Down,
+                }
+                : given;
             Box<PageSpace> print = new(margin, margin, paper.Width.Points - margin, paper.Height.Points - margin);
             foreach (StripPlace place in new[] { StripPlace.Bottom, StripPlace.Right })
             {
@@ -185,7 +196,12 @@ internal static class SheetSplitting
                         // A window must at least hold its two overlaps and something between.
                         if (Math.Min(window.Width, window.Height) >= 3 * OverlapInches * Length.PointsPerInch)
                         {
-                            yield return new(paper, window, stripBox, place) { RulerAbove = above, RulerLeft = left };
+                            yield return new(paper, window, stripBox, place)
+                            {
+                                RulerAbove = above,
+                                RulerLeft = left,
+                                Turned = given.Width != wishes.Paper.Width,
+                            };
                         }
                     }
                 }

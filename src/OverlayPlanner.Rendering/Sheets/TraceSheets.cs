@@ -17,7 +17,11 @@ public static class TraceSheets
     /// <summary>How the candidate would be split, without drawing it.</summary>
     /// <exception cref="InputException">As for <see cref="Render"/>.</exception>
     public static SheetPlan Plan(Route route, RouteCandidate candidate, SheetWishes wishes) =>
-        Split(route, candidate, wishes).Plan;
+        Split(
+            TurnedRoute.Of(route, wishes.Up, wishes.Mirror),
+            TurnedRoute.Of(route, wishes.Up, wishes.Mirror).Turned(candidate),
+            wishes
+        ).Plan;
 
     /// <summary>The sheets as a PDF, row by row; what the candidate covers, and its seams, whether stitched or not.</summary>
     /// <returns>The PDF; the finding <c>steps-unnumbered</c> where numbers found no room.</returns>
@@ -57,13 +61,62 @@ public static class TraceSheets
         CancellationToken ct = default
     )
     {
-        (SheetPlan plan, PageLayout layout, SheetFurniture furniture) = Split(route, candidate, wishes);
+        ArgumentNullException.ThrowIfNull(route);
+        ArgumentNullException.ThrowIfNull(candidate);
+        ArgumentNullException.ThrowIfNull(wishes);
+        if (wishes.Dots is { } pitch && !(pitch.Inches is >= 1.0 / 32 and <= 1))
+        {
+            throw new InputException(
+                $"Dots {pitch} apart can't be pricked",
+                "--dots",
+                "Give from 1/32 to 1 in, for example --dots 1/8."
+            );
+        }
+
+        if (wishes.Scope != SheetScope.Top)
+        {
+            IReadOnlyList<BlockKind> kinds = BlockKind.Of(
+                route.Quilt,
+                candidate,
+                wishes.Scope == SheetScope.Kinds ? BlockKind.FitsWithin : null
+            );
+            if (kinds.Count > 0)
+            {
+                List<DrawnSheet> all = [];
+                foreach (BlockKind kind in kinds)
+                {
+                    all.AddRange(
+                        Draw(
+                            route,
+                            kind.Part,
+                            wishes with
+                            {
+                                Scope = SheetScope.Top,
+                                Title = wishes.Title ?? kind.TitleIn(route.Quilt),
+                            },
+                            ct
+                        ).Sheets
+                    );
+                }
+
+                return (all, wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate));
+            }
+        }
+
+        TurnedRoute turned = TurnedRoute.Of(route, wishes.Up, wishes.Mirror);
+        candidate = turned.Turned(candidate);
+        route = turned.Route;
+        (SheetPlan plan, PageLayout layout, SheetFurniture furniture) = Split(turned, candidate, wishes);
+        FigureStyle style = StyleOf(wishes);
         SheetJoins joins = SheetJoins.Plan(plan, route.Quilt, candidate);
         List<DrawnSheet> sheets = [];
         foreach (Sheet sheet in plan.Sheets)
         {
             ct.ThrowIfCancellationRequested();
-            Drawing.Drawing page = new(layout.Paper.Width.Points, layout.Paper.Height.Points);
+            Drawing.Drawing page = new(layout.Paper.Width.Points, layout.Paper.Height.Points)
+            {
+                Stretch = wishes.Printer is { } p ? (1 / p.Across, 1 / p.Down) : (1, 1),
+            };
             FigureContent content = FigureContent.Of(
                 route.Quilt,
                 candidate,
@@ -76,16 +129,10 @@ public static class TraceSheets
                 .. joins.BoxesOn(sheet),
                 .. SheetFurniture.RulerRoom(plan, layout, sheet),
             ];
-            PlacedFigure figure = RouteFigure.Place(
-                content,
-                FigureStyle.Paper,
-                layout.Window,
-                layout.Window.Grown(-3),
-                taken
-            );
+            PlacedFigure figure = RouteFigure.Place(content, style, layout.Window, layout.Window.Grown(-3), taken);
             page.Add(figure.Items);
             page.Add(joins.ItemsOn(sheet, layout.Window));
-            page.Add(SheetFurniture.Rulers(plan, layout, sheet, figure.Space));
+            page.Add(furniture.Rulers(plan, layout, sheet, figure.Space));
             page.Add(furniture.Strip(plan, layout, sheet, joins));
             sheets.Add(new(sheet, page, figure));
         }
@@ -94,14 +141,12 @@ public static class TraceSheets
     }
 
     private static (SheetPlan Plan, PageLayout Layout, SheetFurniture Furniture) Split(
-        Route route,
+        TurnedRoute turned,
         RouteCandidate candidate,
         SheetWishes wishes
     )
     {
-        ArgumentNullException.ThrowIfNull(route);
-        ArgumentNullException.ThrowIfNull(candidate);
-        ArgumentNullException.ThrowIfNull(wishes);
+        Route route = turned.Route;
         Box<ClothSpace> covered = FigureContent.CoveredBy(route.Quilt, candidate);
         SheetFurniture furniture = new(
             wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate),
@@ -110,10 +155,36 @@ public static class TraceSheets
                 .. route
                     .Quilt.Seams.Select(route.Quilt.EdgeOf)
                     .Where(e => covered.Grown(1e-3).Holds(e.From) && covered.Grown(1e-3).Holds(e.To)),
-            ]
+            ],
+            turned.TurnedFromQuilt,
+            wishes
         );
         (SheetPlan plan, PageLayout layout) = SheetSplitting.Split(covered, route.Quilt, wishes, furniture.StripNeeds);
         return (plan, layout, furniture);
+    }
+
+    private static FigureStyle StyleOf(SheetWishes wishes)
+    {
+        FigureStyle style = FigureStyle.Paper;
+        if (wishes.Use == SheetUse.LightTable)
+        {
+            // Seen through cloth, not under it: enough to follow, too little to show on the front.
+            style = style with
+            {
+                Route = new(0x9A, 0x9A, 0x9E),
+                Seam = new(0xD2, 0xD2, 0xD4),
+                Mark = new(0x8A, 0x8A, 0x8E),
+            };
+        }
+
+        // A dash without length and round ends is a dot.
+        return wishes.Dots is { } pitch
+            ? style with
+            {
+                RouteDash = [0.01, pitch.Points - 0.01],
+                RouteWidth = 1.8,
+            }
+            : style;
     }
 }
 

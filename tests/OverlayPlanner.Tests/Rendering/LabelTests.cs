@@ -27,30 +27,63 @@ public class LabelTests
     [MemberData(nameof(BlocksAndSizes))]
     public void No_label_covers_a_line_or_another_label(string id, double inches)
     {
-        foreach (ThreadChoice thread in new[] { ThreadChoice.Free, ThreadChoice.One })
+        (LineChoice, ThreadChoice, PaperSize)[] cases =
+            inches < 12
+                ? [(LineChoice.Seams, ThreadChoice.Free, PaperSize.A4)]
+                :
+                [
+                    (LineChoice.Seams, ThreadChoice.One, PaperSize.Letter),
+                    (LineChoice.SeamsAndArcs, ThreadChoice.Free, PaperSize.Letter),
+                    (LineChoice.Curves, ThreadChoice.Free, PaperSize.A4),
+                ];
+        foreach ((LineChoice lines, ThreadChoice thread, PaperSize paper) in cases)
         {
-            Route route = SampleRoutes.OfBlock(id, inches, LineChoice.Seams, thread);
+            Route route = SampleRoutes.OfBlock(id, inches, lines, thread);
             RouteCandidate candidate = route.Candidates[0];
-            int steps = StitchStep.Of(route.Quilt, candidate).Count;
-            foreach (PaperSize paper in new[] { PaperSize.Letter, PaperSize.A4 })
+            if (!candidate.AllMoves.Any())
             {
-                HashSet<string> numbered = [];
-                foreach (DrawnSheet sheet in TraceSheets.Draw(route, candidate, new() { Paper = paper }).Sheets)
-                {
-                    Check(sheet.Page, sheet.Figure, Where(id, inches, thread, paper) + " sheet");
-                    numbered.UnionWith(sheet.Figure.Labels.Select(l => l.Text));
-                }
+                continue; // a block whose patches are too small for curves
+            }
 
-                // Every step is named on some sheet.
-                Assert.All(Enumerable.Range(1, steps), n => Assert.Contains(n.ToString(Culture), numbered));
-                foreach (DrawnCard card in StitchCard.Draw(route, candidate, new() { Paper = paper }).Cards)
+            int steps = StitchStep.Of(route.Quilt, candidate).Count;
+            string where = Where(id, inches, thread, paper) + $", {lines}";
+            HashSet<string> numbered = [];
+            HashSet<string> unplaced = [];
+            foreach (DrawnSheet sheet in TraceSheets.Draw(route, candidate, new() { Paper = paper }).Sheets)
+            {
+                Check(sheet.Page, sheet.Figure, where + " sheet");
+                numbered.UnionWith(sheet.Figure.Labels.Select(l => l.Text));
+                unplaced.UnionWith(sheet.Figure.Unplaced);
+            }
+
+            foreach (DrawnCard card in StitchCard.Draw(route, candidate, new() { Paper = paper }).Cards)
+            {
+                if (card.Figure is not null)
                 {
-                    if (card.Figure is not null)
-                    {
-                        Check(card.Page, card.Figure, Where(id, inches, thread, paper) + " card");
-                    }
+                    Check(card.Page, card.Figure, where + " card");
                 }
             }
+
+            // At 12 in all seams' steps have room on some sheet. At 6 in, or with curves along every seam, there may truly be
+            // none for a few; then the sheets say which.
+            if (inches >= 12 && lines == LineChoice.Seams)
+            {
+                Assert.All(Enumerable.Range(1, steps), n => Assert.Contains(n.ToString(Culture), numbered));
+                continue;
+            }
+
+            string[] missing =
+            [
+                .. Enumerable.Range(1, steps).Select(n => n.ToString(Culture)).Where(n => !numbered.Contains(n)),
+            ];
+            Assert.All(missing, n => Assert.Contains(n, unplaced));
+            Assert.True(missing.Length <= steps / 20 + 1, $"{where}: {missing.Length} of {steps} steps have no number");
+            Assert.Equal(
+                unplaced.Count > 0,
+                TraceSheets
+                    .Render(route, candidate, new() { Paper = paper })
+                    .Findings.Any(f => f.What == "steps-unnumbered")
+            );
         }
     }
 
@@ -72,7 +105,6 @@ public class LabelTests
 
     private static void Check(Drawing page, PlacedFigure figure, string where)
     {
-        Assert.Empty(figure.Unplaced);
         (Edge<PageSpace> Edge, double Width)[] lines =
         [
             .. page
