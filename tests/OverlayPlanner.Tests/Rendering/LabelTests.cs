@@ -34,17 +34,11 @@ public class LabelTests
                 [
                     (LineChoice.Seams, ThreadChoice.One, PaperSize.Letter),
                     (LineChoice.SeamsAndArcs, ThreadChoice.Free, PaperSize.Letter),
-                    (LineChoice.Curves, ThreadChoice.Free, PaperSize.A4),
                 ];
         foreach ((LineChoice lines, ThreadChoice thread, PaperSize paper) in cases)
         {
             Route route = SampleRoutes.OfBlock(id, inches, lines, thread);
             RouteCandidate candidate = route.Candidates[0];
-            if (!candidate.AllMoves.Any())
-            {
-                continue; // a block whose patches are too small for curves
-            }
-
             int steps = StitchStep.Of(route.Quilt, candidate).Count;
             string where = Where(id, inches, thread, paper) + $", {lines}";
             HashSet<string> numbered = [];
@@ -64,7 +58,7 @@ public class LabelTests
                 }
             }
 
-            // At 12 in all seams' steps have room on some sheet. At 6 in, or with curves along every seam, there may truly be
+            // At 12 in all seams' steps have room on some sheet. At 6 in, or with arcs added, there may truly be
             // none for a few; then the sheets say which.
             if (inches >= 12 && lines == LineChoice.Seams)
             {
