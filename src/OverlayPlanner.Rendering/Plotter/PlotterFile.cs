@@ -142,7 +142,10 @@ public static class PlotterFile
         if ((long)lefts.Length * tops.Length > MostPanels)
         {
             throw new InputException(
-                $"The plot would need {(long)lefts.Length * tops.Length} panels; the most is {MostPanels}",
+                string.Create(
+                    System.Globalization.CultureInfo.InvariantCulture,
+                    $"The plot would need {(long)lefts.Length * tops.Length} panels; the most is {MostPanels}"
+                ),
                 "--bed",
                 "Plan one block with --block, or use a larger bed."
             );
