@@ -71,7 +71,7 @@ public class LabelTests
                 .. Enumerable.Range(1, steps).Select(n => n.ToString(Culture)).Where(n => !numbered.Contains(n)),
             ];
             Assert.All(missing, n => Assert.Contains(n, unplaced));
-            Assert.True(missing.Length <= steps / 20 + 1, $"{where}: {missing.Length} of {steps} steps have no number");
+            Assert.True(missing.Length <= steps / 20 + 1, FormattableString.Invariant($"{where}: {missing.Length} of {steps} steps have no number"));
             Assert.Equal(
                 unplaced.Count > 0,
                 TraceSheets

@@ -102,7 +102,7 @@ public class PlotterFormatTests
                     double off = drawn.Min(d => Distance(p.X * 25.4, height - p.Y * 25.4, d));
 
                     // Half a unit each way is 0.0177 mm, the chord 0.004.
-                    Assert.True(off <= 0.0251, $"{id} {format}: {off} mm off");
+                    Assert.True(off <= 0.0251, FormattableString.Invariant($"{id} {format}: {off} mm off"));
                 }
             }
         }
@@ -190,7 +190,7 @@ public class PlotterFormatTests
     }
 
     private static string Text(Route route, PlotterFormat format) =>
-        Encoding.ASCII.GetString(PlotterFile.Render(route, route.Candidates[0], format, marks: false).Bytes);
+        Encoding.ASCII.GetString(PlotterFile.Render(route, route.Candidates[0], format, PlotterMarks.None).Bytes);
 
     private static IEnumerable<string> Lines(string text) => text.Split('\n', StringSplitOptions.RemoveEmptyEntries);
 

@@ -15,7 +15,7 @@ public class PlotterProgramsTests
         using OutsideReader.Folder folder = new();
         string dxf = folder.Write(
             "route.dxf",
-            PlotterFile.Render(route, candidate, PlotterFormat.Dxf, marks: false).Bytes
+            PlotterFile.Render(route, candidate, PlotterFormat.Dxf, PlotterMarks.None).Bytes
         );
         string script = folder.Write(
             "read.py",
@@ -63,7 +63,7 @@ public class PlotterProgramsTests
         using OutsideReader.Folder folder = new();
         string hpgl = folder.Write(
             "route.hpgl",
-            PlotterFile.Render(route, candidate, PlotterFormat.Hpgl, marks: false).Bytes
+            PlotterFile.Render(route, candidate, PlotterFormat.Hpgl, PlotterMarks.None).Bytes
         );
         string eps = Path.Combine(folder.Path, "route.eps");
 
