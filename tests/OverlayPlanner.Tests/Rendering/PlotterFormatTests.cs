@@ -60,7 +60,7 @@ public class PlotterFormatTests
             "^G2 ",
             Lines(Text(route, PlotterFormat.Gcode))
                 .Single(l =>
-                    l.StartsWith("G2", StringComparison.Ordinal) || l.StartsWith("G3", StringComparison.Ordinal)
+                    l.StartsWith("G2 ", StringComparison.Ordinal) || l.StartsWith("G3 ", StringComparison.Ordinal)
                 )
         );
         Assert.Contains("\n 42\r\n-0.5\r\n", Text(route, PlotterFormat.Dxf), StringComparison.Ordinal);
