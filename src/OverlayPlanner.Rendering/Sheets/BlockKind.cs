@@ -107,8 +107,10 @@ internal sealed record BlockKind(Block Drawn, IReadOnlyList<Block> Fits, RouteCa
     {
         Vector<ClothSpace> shift =
             Box<ClothSpace>.Around(blockB.Corners).Center - Box<ClothSpace>.Around(blockA.Corners).Center;
-        Edge<ClothSpace>[] others = [.. b.AllMoves.Select(m => m.Path)];
-        Edge<ClothSpace>[] own = [.. a.AllMoves.Select(m => m.Path)];
+
+        // Stitching a line again does not change what is traced.
+        Edge<ClothSpace>[] others = [.. b.AllMoves.Where(m => m.Kind != MoveKind.Retrace).Select(m => m.Path)];
+        Edge<ClothSpace>[] own = [.. a.AllMoves.Where(m => m.Kind != MoveKind.Retrace).Select(m => m.Path)];
         return own.Length == others.Length && own.All(e => others.Any(o => Near(e, o) || Near(e, o.Reversed)));
 
         bool Near(Edge<ClothSpace> e, Edge<ClothSpace> o) =>

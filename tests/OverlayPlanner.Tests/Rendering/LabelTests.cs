@@ -40,7 +40,7 @@ public class LabelTests
             Route route = SampleRoutes.OfBlock(id, inches, lines, thread);
             RouteCandidate candidate = route.Candidates[0];
             int steps = StitchStep.Of(route.Quilt, candidate).Count;
-            string where = Where(id, inches, thread, paper) + $", {lines}";
+            string where = Where(id, inches, thread, paper) + string.Create(Culture, $", {lines}");
             HashSet<string> numbered = [];
             HashSet<string> unplaced = [];
             foreach (DrawnSheet sheet in TraceSheets.Draw(route, candidate, new() { Paper = paper }).Sheets)
@@ -71,7 +71,10 @@ public class LabelTests
                 .. Enumerable.Range(1, steps).Select(n => n.ToString(Culture)).Where(n => !numbered.Contains(n)),
             ];
             Assert.All(missing, n => Assert.Contains(n, unplaced));
-            Assert.True(missing.Length <= steps / 20 + 1, FormattableString.Invariant($"{where}: {missing.Length} of {steps} steps have no number"));
+            Assert.True(
+                missing.Length <= steps / 20 + 1,
+                FormattableString.Invariant($"{where}: {missing.Length} of {steps} steps have no number")
+            );
             Assert.Equal(
                 unplaced.Count > 0,
                 TraceSheets
