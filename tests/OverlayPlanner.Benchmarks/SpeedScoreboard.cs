@@ -73,7 +73,12 @@ public static class SpeedScoreboard
             .First(p =>
                 !p.Contains($"{Path.DirectorySeparatorChar}ref{Path.DirectorySeparatorChar}", StringComparison.Ordinal)
             );
-        ProcessStartInfo info = new("dotnet") { UseShellExecute = false, RedirectStandardOutput = true, RedirectStandardError = true };
+        ProcessStartInfo info = new("dotnet")
+        {
+            UseShellExecute = false,
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+        };
         info.ArgumentList.Add(program);
         foreach (string a in arguments)
         {

@@ -260,7 +260,12 @@ public sealed class BadInputTests : IDisposable
 
     private static Process Shell(string command) =>
         Process.Start(
-            new ProcessStartInfo("sh", ["-c", command]) { UseShellExecute = false, RedirectStandardOutput = true, RedirectStandardError = true }
+            new ProcessStartInfo("sh", ["-c", command])
+            {
+                UseShellExecute = false,
+                RedirectStandardOutput = true,
+                RedirectStandardError = true,
+            }
         )!;
 
     private static byte[] PngHeader(int width, int height)

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.RegularExpressions;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Plotter;
 using OverlayPlanner.Routing;
@@ -49,6 +50,29 @@ public class PlotterFormatTests
             """.ReplaceLineEndings("\n"),
             Text(route, PlotterFormat.Gcode)
         );
+    }
+
+    [Theory]
+    [InlineData(PlotterFormat.Svg)]
+    [InlineData(PlotterFormat.Hpgl)]
+    [InlineData(PlotterFormat.Dxf)]
+    [InlineData(PlotterFormat.Gcode)]
+    public void A_closed_thread_far_from_the_pen_s_home_is_drawn_whole(PlotterFormat format)
+    {
+        // One closed thread, its nearest point 30 in from the origin: the search for the nearest path must still end.
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find("square-in-a-square"),
+            Length.FromInches(60),
+            1,
+            1,
+            Length.Zero
+        );
+        Route route = RoutePlanner.Plan(map, new RouteWishes { Lines = LineChoice.Seams }).Route;
+
+        RenderedFile file = PlotterFile.Render(route, route.Candidates[0], format, PlotterMarks.None);
+
+        Assert.Equal(route.Candidates[0].Runs[0].Moves[0].Path.From, route.Candidates[0].Runs[0].Moves[^1].Path.To);
+        Assert.True(file.Bytes.Length > 60);
     }
 
     [Fact]

@@ -24,7 +24,10 @@ public class GoldenPictureTests
 
     [Fact]
     public void The_plotter_s_svg_is_as_it_was() =>
-        Compare("two-triangles.svg", PlotterFile.Render(Plain, Plain.Candidates[0], PlotterFormat.Svg, PlotterMarks.Corners).Bytes);
+        Compare(
+            "two-triangles.svg",
+            PlotterFile.Render(Plain, Plain.Candidates[0], PlotterFormat.Svg, PlotterMarks.Corners).Bytes
+        );
 
     [Fact]
     public void The_route_s_picture_is_as_it_was() =>

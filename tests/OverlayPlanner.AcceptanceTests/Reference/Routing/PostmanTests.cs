@@ -59,7 +59,10 @@ public class PostmanTests
             (double found, double optimum) = Solve(file.RootElement);
 
             // Costs are whole, or miles to two decimals.
-            Assert.True(Math.Abs(found - optimum) < 0.005, FormattableString.Invariant($"{Path.GetFileName(path)}: {found}, optimum {optimum}"));
+            Assert.True(
+                Math.Abs(found - optimum) < 0.005,
+                FormattableString.Invariant($"{Path.GetFileName(path)}: {found}, optimum {optimum}")
+            );
             count++;
         }
 
