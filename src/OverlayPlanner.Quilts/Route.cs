@@ -71,6 +71,9 @@ public sealed record RouteCandidate(string Name, IReadOnlyList<Run> Runs, RouteM
     /// <summary>What it does, in a few words ("arcs in the four corners, nothing twice"); or null.</summary>
     public string? Design { get; init; }
 
+    /// <summary>For a route that was begun by hand: how it is finished; otherwise null.</summary>
+    public RouteFinish? Finish { get; init; }
+
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;
 

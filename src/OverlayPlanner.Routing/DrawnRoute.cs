@@ -29,6 +29,18 @@ public sealed record DrawnJudgement(
     double Score
 );
 
+/// <summary>One stretch of a drawn path, laid on the line that it means.</summary>
+/// <param name="Seam">Id of the seam, or null for a line of its own from point to point.</param>
+/// <param name="From">Where on the seam it begins, as a fraction of the seam's length; 0 for an own line.</param>
+/// <param name="To">Where it ends; less than <paramref name="From"/> against the seam's direction; 1 for an own line.</param>
+/// <param name="Path">The stretch in the direction of travel, inches.</param>
+public sealed record DrawnStretch(string? Seam, double From, double To, Edge<ClothSpace> Path);
+
+/// <summary>A drawn path as understood.</summary>
+/// <param name="Threads">The stretches of each thread in order; a pen lifted and set down again is no new thread.</param>
+/// <param name="Stray">Length drawn that follows no line and leads from no point to another.</param>
+public sealed record DrawnPath(IReadOnlyList<IReadOnlyList<DrawnStretch>> Threads, Length Stray);
+
 /// <summary>Judges a route that a person drew by hand over a quilt map.</summary>
 /// <remarks>
 /// Shaky strokes are laid on the map's lines as the likeliest walk of a hidden Markov model: how far a sample lies from a
@@ -55,6 +67,26 @@ public static class DrawnRoute
     )
     {
         ArgumentNullException.ThrowIfNull(map);
+        Require(strokes);
+        return new Judgement(map, strokes, cancellation).Run();
+    }
+
+    /// <summary>Lays the strokes on the map's lines, without judging.</summary>
+    /// <remarks>Ends within about a third of a short seam of a point are at that point.</remarks>
+    /// <inheritdoc cref="Judge"/>
+    public static DrawnPath Follow(
+        QuiltMap map,
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        Require(strokes);
+        return new Judgement(map, strokes, cancellation).Lay();
+    }
+
+    private static void Require(IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes)
+    {
         ArgumentNullException.ThrowIfNull(strokes);
         long points = 0;
         for (int i = 0; i < strokes.Count; i++)
@@ -86,8 +118,6 @@ public static class DrawnRoute
                 "Thin its points out; a point each 1/8 in is plenty."
             );
         }
-
-        return new Judgement(map, strokes, cancellation).Run();
     }
 
     private readonly record struct Candidate(int Seam, double T, double Distance);
@@ -146,6 +176,42 @@ public static class DrawnRoute
 
         public DrawnJudgement Run()
         {
+            Match();
+            return Sum();
+        }
+
+        public DrawnPath Lay()
+        {
+            Match();
+            return new(
+                [
+                    .. threads.Select(t =>
+                        (IReadOnlyList<DrawnStretch>)
+                            [
+                                .. t.Select(l =>
+                                    l.Seam < 0
+                                        ? new DrawnStretch(null, 0, 1, new(l.Start, l.End, l.Bulge))
+                                        : new DrawnStretch(
+                                            map.Seams[l.Seam].Id,
+                                            l.From,
+                                            l.To,
+                                            new(
+                                                l.Start,
+                                                l.End,
+                                                // A part of an arc bows by its share of the angle.
+                                                Math.Tan((l.To - l.From) * plane[l.Seam].Sweep / 4)
+                                            )
+                                        )
+                                ),
+                            ]
+                    ),
+                ],
+                Length.FromInches(stray)
+            );
+        }
+
+        private void Match()
+        {
             double spacing = Spacing();
             Point<ClothSpace>? lastEnd = null;
             foreach (IReadOnlyList<Point<ClothSpace>> stroke in strokes)
@@ -182,7 +248,6 @@ public static class DrawnRoute
             }
 
             TellArcsFromBacktracking();
-            return Sum();
         }
 
         private double Spacing()

@@ -1,6 +1,7 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing;
+using OverlayPlanner.Routing.Finishing;
 
 namespace OverlayPlanner.Workflows;
 
@@ -9,6 +10,22 @@ namespace OverlayPlanner.Workflows;
 /// <param name="At">Where it is, inches.</param>
 /// <param name="Length">How much of the line it concerns.</param>
 public sealed record PathFault(string? Seam, Point<ClothSpace> At, Length Length);
+
+/// <summary>Where a drawn path lost the best that was possible over the lines that it stitches.</summary>
+/// <param name="Point">Id of the point: the nearest mend is to go on otherwise from there.</param>
+/// <param name="At">Its place, inches.</param>
+/// <param name="MoreStarts">Starts that it costs.</param>
+/// <param name="MoreBacktracking">Backtracking that it costs.</param>
+/// <param name="MoreCrossings">Crossings that can no longer be avoided.</param>
+/// <param name="Words">The same in words.</param>
+public sealed record PathLoss(
+    string Point,
+    Point<ClothSpace> At,
+    int MoreStarts,
+    Length MoreBacktracking,
+    int MoreCrossings,
+    string Words
+);
 
 /// <summary>A drawn path, judged.</summary>
 /// <param name="Score">1 for a path without fault, 0 at worst.</param>
@@ -19,7 +36,11 @@ public sealed record JudgedPath(
     IReadOnlyList<PathFault> Broken,
     double Score,
     IReadOnlyList<Finding> Findings
-);
+)
+{
+    /// <summary>Where the best possible was lost, or null where it was not.</summary>
+    public PathLoss? Loss { get; init; }
+}
 
 /// <summary>Judges a path drawn by hand against a quilt map.</summary>
 public static class CheckDrawing
@@ -33,7 +54,24 @@ public static class CheckDrawing
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes = DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn);
         DrawnJudgement j = DrawnRoute.Judge(map, strokes, cancellation);
-        return new(Faults(j.Missed), Faults(j.Doubled), Faults(j.Crossed), Faults(j.Broken), j.Score, findings);
+        return new(Faults(j.Missed), Faults(j.Doubled), Faults(j.Crossed), Faults(j.Broken), j.Score, findings)
+        {
+            Loss = LossOf(map, DrawnRoute.Follow(map, strokes, cancellation), cancellation),
+        };
+    }
+
+    // Over the lines that are drawn and the seams that are left, by fewest starts.
+    private static PathLoss? LossOf(QuiltMap map, DrawnPath path, CancellationToken cancellation)
+    {
+        if (path.Threads.All(t => t.Count == 0))
+        {
+            return null;
+        }
+
+        RouteWishes wishes = new() { Lines = LineChoice.Seams, Candidates = 1 };
+        return RouteFinisher.Finish(map, path, new(wishes), cancellation).Lost is { } l
+            ? new(l.Point, l.At, l.MoreStarts, l.MoreBacktracking, l.MoreCrossings, l.Words)
+            : null;
     }
 
     private static PathFault[] Faults(IReadOnlyList<DrawnFault> faults) =>

@@ -2,6 +2,7 @@ using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Routing;
+using OverlayPlanner.Routing.Finishing;
 
 namespace OverlayPlanner.Workflows;
 
@@ -16,6 +17,9 @@ public sealed record PlanWishes
 
     /// <summary>The words for <see cref="Thread"/>.</summary>
     public static IReadOnlyList<string> ThreadWords { get; } = ["free", "one", "mixed"];
+
+    /// <summary>The words for the thread in the needle of a begun route.</summary>
+    public static IReadOnlyList<string> NeedleWords { get; } = ["whole", "broken"];
 
     /// <summary>Id of the one block to plan, or null for the whole map.</summary>
     public string? Block { get; init; }
@@ -90,6 +94,39 @@ public sealed record PlanWishes
 /// <summary>From a quilt map to candidate routes.</summary>
 public static class PlanRoute
 {
+    /// <summary>Finishes a route that was begun by hand, and writes.</summary>
+    /// <param name="quilt">A quilt map's file.</param>
+    /// <param name="drawn">What is stitched so far: a drawing's file, JSON strokes or SVG, inches.</param>
+    /// <param name="needle">One of <see cref="PlanWishes.NeedleWords"/>.</param>
+    /// <exception cref="InputException">A file, a wish or the target can't be used.</exception>
+    public static (Written Written, Route Route) Finish(
+        string quilt,
+        string drawn,
+        string needle,
+        PlanWishes wishes,
+        string output,
+        OutputFiles files,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(wishes);
+        ArgumentNullException.ThrowIfNull(files);
+        (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
+        DrawnPath path = DrawnRoute.Follow(map, DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn), cancellation);
+        files.Claim(output);
+        progress?.Report("Finishing the route");
+        FinishPlan plan = RouteFinisher.Finish(
+            map,
+            path,
+            new(wishes.ToRouteWishes()) { Needle = needle == "broken" ? NeedleThread.Broken : NeedleThread.Whole },
+            cancellation
+        );
+        files.Add(output, RouteFile.Write(plan.Route));
+        files.Commit(cancellation);
+        return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
+    }
+
     /// <summary>Plans and writes.</summary>
     /// <exception cref="InputException">The map, a wish or the target can't be used.</exception>
     public static (Written Written, Route Route) Run(

@@ -43,6 +43,17 @@ internal static class CheckVerb
                     ["crossed"] = List(judged.Crossed),
                     ["broken"] = List(judged.Broken),
                     ["score"] = judged.Score,
+                    ["lost"] = judged.Loss is { } l
+                        ? new JsonObject
+                        {
+                            ["point"] = l.Point,
+                            ["x"] = l.At.X,
+                            ["y"] = l.At.Y,
+                            ["starts"] = l.MoreStarts,
+                            ["backtrackInches"] = l.MoreBacktracking.Inches,
+                            ["crossings"] = l.MoreCrossings,
+                        }
+                        : null,
                 };
                 return new(document, judged.Findings, console => Show(console, judged));
             }
@@ -77,6 +88,12 @@ internal static class CheckVerb
         }
 
         console.WriteLine(Text($"score {judged.Score:0.00} of 1"));
+        if (judged.Loss is { } loss)
+        {
+            console.WriteLine(
+                Text($"the best was lost at {loss.Point} ({loss.At.X:0.##}, {loss.At.Y:0.##}): {loss.Words}")
+            );
+        }
 
         void Add(string what, IReadOnlyList<PathFault> faults)
         {

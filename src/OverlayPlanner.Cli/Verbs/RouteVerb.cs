@@ -55,6 +55,17 @@ internal static class RouteVerb
         {
             Description = "Long seams go straight through four-way points; crossings there are counted.",
         };
+        Option<string?> from = new("--from")
+        {
+            Description =
+                "Finish what is stitched: a drawing (JSON strokes or SVG, inches) of the way so far; - for standard input.",
+        };
+        Option<string> needle = new("--needle")
+        {
+            DefaultValueFactory = _ => "whole",
+            Description = "With --from, the thread in the needle: whole (go on from there) or broken (tie in anew).",
+        };
+        needle.AcceptOnlyFromAmong([.. PlanWishes.NeedleWords]);
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -71,6 +82,8 @@ internal static class RouteVerb
             startCost,
             inchCost,
             through,
+            from,
+            needle,
             output,
             force,
             json,
@@ -95,14 +108,25 @@ internal static class RouteVerb
                     InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
                 };
-                (Written written, Route route) = PlanRoute.Run(
-                    r.GetRequiredValue(quilt),
-                    wishes,
-                    r.GetRequiredValue(output),
-                    new OutputFiles(r.GetValue(force)),
-                    progress,
-                    cancellation
-                );
+                (Written written, Route route) = r.GetValue(from) is { } drawn
+                    ? PlanRoute.Finish(
+                        r.GetRequiredValue(quilt),
+                        drawn,
+                        r.GetRequiredValue(needle),
+                        wishes,
+                        r.GetRequiredValue(output),
+                        new OutputFiles(r.GetValue(force)),
+                        progress,
+                        cancellation
+                    )
+                    : PlanRoute.Run(
+                        r.GetRequiredValue(quilt),
+                        wishes,
+                        r.GetRequiredValue(output),
+                        new OutputFiles(r.GetValue(force)),
+                        progress,
+                        cancellation
+                    );
                 JsonObject more = new()
                 {
                     ["candidates"] = new JsonArray([.. route.Candidates.Select(k => (JsonNode)Summary(route, k))]),

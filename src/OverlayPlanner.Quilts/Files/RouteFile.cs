@@ -79,8 +79,40 @@ public static class RouteFile
         return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
+            Finish = f.Element("finish") is { } finish ? ReadFinish(new(finish, place + ".finish")) : null,
             Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
         };
+    }
+
+    private static RouteFinish ReadFinish(JsonFields f) =>
+        new(
+            f.Text("way") == "unpick" ? FinishWay.Unpick : FinishWay.GoOn,
+            f.OptionalInteger("stitchedMoves") ?? 0,
+            f.Text("point"),
+            f.Point("at"),
+            f.OptionalInteger("newStarts") ?? 0,
+            Length.FromInches(f.OptionalNumber("backtrackInches") ?? 0),
+            Length.FromInches(f.OptionalNumber("unpickInches") ?? 0),
+            Length.FromInches(f.OptionalNumber("overlapInches") ?? 0),
+            f.OptionalNumber("seconds") ?? 0,
+            f.Flag("least")
+        );
+
+    private static void WriteFinish(Utf8JsonWriter json, RouteFinish finish)
+    {
+        json.WriteStartObject("finish");
+        json.WriteString("way", finish.Way == FinishWay.Unpick ? "unpick" : "go-on");
+        json.WriteNumber("stitchedMoves", finish.StitchedMoves);
+        json.WriteString("point", finish.Point);
+        json.WritePropertyName("at");
+        json.WritePoint(finish.At);
+        json.WriteNumber("newStarts", finish.NewStarts);
+        json.WriteNumber("backtrackInches", finish.Backtracking.Inches);
+        json.WriteNumber("unpickInches", finish.Unpicked.Inches);
+        json.WriteNumber("overlapInches", finish.Overlap.Inches);
+        json.WriteNumber("seconds", finish.Seconds);
+        json.WriteBoolean("least", finish.IsLeast);
+        json.WriteEndObject();
     }
 
     private static Run ReadRun(JsonElement e, string place, QuiltMap map)
@@ -154,6 +186,11 @@ public static class RouteFile
         if (c.Design is not null)
         {
             json.WriteString("design", c.Design);
+        }
+
+        if (c.Finish is not null)
+        {
+            WriteFinish(json, c.Finish);
         }
 
         json.WriteItems("runs", c.Runs, WriteRun);

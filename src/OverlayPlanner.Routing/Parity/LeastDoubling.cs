@@ -138,6 +138,30 @@ internal sealed class LeastDoubling
         }
     }
 
+    /// <summary>
+    /// Joins an even set of junctions of one connected network, less those left open as thread ends, by least ways over any
+    /// line, required or not: a minimum-weight T-join.
+    /// </summary>
+    /// <param name="t">Junctions whose parity must turn.</param>
+    /// <param name="open">How many of them may stay as free thread ends.</param>
+    /// <param name="gain">Null where all others must be joined; else a pair is joined only where its way is shorter.</param>
+    /// <returns>The lines travelled once more, and the junctions left open.</returns>
+    public (IReadOnlyList<int> Lines, IReadOnlyList<int> Ends) JoinAcross(
+        IEnumerable<int> t,
+        int open,
+        double? gain = null
+    )
+    {
+        (List<int> lines, List<int> ends) = Join(
+            [.. t.Order()],
+            open,
+            null,
+            gain is { } g ? (long)Math.Round(Math.Clamp(g, 0, 1e5) * StepsPerInch) * TastePerStep : null
+        );
+        lines.Sort();
+        return (lines, ends);
+    }
+
     private double InchesOfLines(IEnumerable<int> lines) => lines.Sum(e => network.InchesOf(e));
 
     private List<int> OddOf(int p) => [.. network.Odd.Where(v => network.PieceOf(v) == p)];

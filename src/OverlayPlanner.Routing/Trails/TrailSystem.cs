@@ -48,6 +48,7 @@ internal sealed class TrailSystem
 {
     private const int Loose = -1;
     private const int Forced = -1_000_000;
+    private const int CrossingStitched = 100_000;
 
     // Exchanges compare all pairs of re-pairings; beyond this many comparisons the joined trails are kept as they are.
     private const long MostExchanges = 3_000_000;
@@ -151,6 +152,27 @@ internal sealed class TrailSystem
                 for (int j = i + 1; j < d; j++)
                 {
                     cost[v][i * d + j] = cost[v][j * d + i] = PassCost.Of(Along(rotation[v][i]), Along(rotation[v][j]));
+                }
+            }
+        }
+
+        foreach ((int v, Edge<ClothSpace> @in, Edge<ClothSpace> @out) in wishes.Passed)
+        {
+            ChargeForCrossing(v, @in, @out);
+        }
+    }
+
+    // Crossing what is stitched already can't always be avoided; it costs more than any turning, less than a forced end.
+    private void ChargeForCrossing(int v, Edge<ClothSpace> @in, Edge<ClothSpace> @out)
+    {
+        int d = rotation[v].Length;
+        for (int i = 0; i < d; i++)
+        {
+            for (int j = i + 1; j < d; j++)
+            {
+                if (CrossingCounter.Alternate(@in, @out, Along(rotation[v][i]), Along(rotation[v][j])))
+                {
+                    cost[v][i * d + j] = cost[v][j * d + i] = cost[v][i * d + j] + CrossingStitched;
                 }
             }
         }
@@ -850,4 +872,10 @@ internal enum TrailStyle
 /// <param name="LooseEnds">Ends that must stay loose.</param>
 /// <param name="Start">Junction where the first run starts, or null.</param>
 /// <param name="End">Junction where the last run ends, or null.</param>
-internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End);
+internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End)
+{
+    /// <summary>
+    /// Passes of what is stitched already, both lines leaving the junction; they are crossed only where it can't be helped.
+    /// </summary>
+    public IReadOnlyList<(int Junction, Edge<ClothSpace> In, Edge<ClothSpace> Out)> Passed { get; init; } = [];
+}
