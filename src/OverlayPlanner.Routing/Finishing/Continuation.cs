@@ -22,14 +22,7 @@ internal sealed record Continuation(
 /// needle is.
 /// </summary>
 /// <remarks>
-/// <para>
-/// The lines left are required, those stitched may be travelled again at their length: a rural postman's problem. With the
-/// needle at v and a free end, the least travel is a T-join over all lines for T = odd junctions of what is left, v turned
-/// (Edmonds and Johnson 1973); it is the answer whenever the lines left and the travel hang together, and a lower bound
-/// always. Where they do not, pieces are tied in along shortest ways, both there and back and by a tree that is then matched
-/// (Frederickson 1979), and the shorter is taken.
-/// </para>
-/// <para>Passes stitched before are crossed only where every way would; the planner pays for it in its pairing costs.</para>
+/// Passes stitched before are crossed only where every way would; the pairing of lines at a point pays for it.
 /// </remarks>
 internal sealed class ContinuationPlanner
 {
@@ -38,8 +31,6 @@ internal sealed class ContinuationPlanner
     private readonly PointTaste taste;
     private readonly IReadOnlyList<IReadOnlyList<TrailLeg>> stitched;
     private readonly CancellationToken cancellation;
-    private readonly int[] region;
-    private readonly int regions;
 
     /// <summary>Prepares.</summary>
     /// <param name="graph">All lines of the design, stitched and to stitch.</param>
@@ -62,9 +53,6 @@ internal sealed class ContinuationPlanner
         {
             done[leg.Line] = true;
         }
-
-        region = [.. Enumerable.Range(0, graph.Plane.Nodes.Count).Select(graph.PieceOf)];
-        regions = graph.PieceCount;
     }
 
     /// <summary>Plans what is left.</summary>
@@ -74,351 +62,21 @@ internal sealed class ContinuationPlanner
     /// <param name="inchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
     public Continuation Plan(int? needle, int? end, ThreadChoice thread, double inchesPerStart)
     {
-        int[] copies = [.. done.Select(d => d ? 0 : 1)];
-        if (copies.All(c => c == 0))
+        if (done.All(d => d))
         {
             return new([], [], 0, true);
         }
 
-        int[] loose = new int[graph.Plane.Nodes.Count];
-        bool least = true;
-        if (thread == ThreadChoice.Free)
-        {
-            LooseFree(copies, needle, end, loose);
-        }
-        else
-        {
-            for (int r = 0; r < regions; r++)
-            {
-                cancellation.ThrowIfCancellationRequested();
-                int? here = needle is { } n && region[n] == r ? n : null;
-                int? endHere = end is { } e && region[e] == r ? e : null;
-                least &= Region(r, copies, here, endHere, thread, inchesPerStart, loose);
-            }
-        }
-
-        double doubled = Enumerable
-            .Range(0, copies.Length)
-            .Sum(e => (copies[e] - (done[e] ? 0 : 1)) * graph.Lines[e].Inches);
-        (IReadOnlyList<TrailLeg> onThread, List<Trail> rest) = Trace(copies, loose, needle, end);
-        return new(onThread, InOrder(rest, onThread, needle, end), doubled, least);
-    }
-
-    // Nothing twice: each odd junction of what is left is a thread's end; the needle's own end counts for nothing new.
-    private void LooseFree(int[] copies, int? needle, int? end, int[] loose)
-    {
-        bool[] asked = new bool[loose.Length];
-        foreach (int e in Enumerable.Range(0, copies.Length).Where(e => copies[e] > 0))
-        {
-            foreach (int v in new[] { graph.Lines[e].From, graph.Lines[e].To })
-            {
-                loose[v] ^= 1;
-                asked[v] = true;
-            }
-        }
-
-        // An end wished at an odd point is the one that it has; at an even point a second must lie beside it.
-        int[] odd = [.. loose];
-        foreach (int v in new[] { needle, end }.OfType<int>().Where(v => asked[v]))
-        {
-            odd[v] ^= 1;
-            loose[v] = 0;
-        }
-
-        foreach (int v in new[] { needle, end }.OfType<int>().Where(v => asked[v]))
-        {
-            loose[v] += 1 + odd[v];
-            odd[v] = 0;
-        }
-    }
-
-    private bool Region(
-        int r,
-        int[] copies,
-        int? needle,
-        int? end,
-        ThreadChoice thread,
-        double inchesPerStart,
-        int[] loose
-    )
-    {
-        int[] own = [.. Enumerable.Range(0, copies.Length).Where(e => region[graph.Lines[e].From] == r)];
-        int[] left = [.. own.Where(e => copies[e] > 0)];
-        if (left.Length == 0)
-        {
-            return true;
-        }
-
-        double? gain = thread == ThreadChoice.Mixed ? inchesPerStart : null;
-        (int[] Copies, int[] Loose, double Inches) best = ([], [], double.PositiveInfinity);
-        bool hangsTogether = true;
-        double bound = double.PositiveInfinity;
-        for (int attempt = 0; attempt < 2; attempt++)
-        {
-            int[] here = [.. copies];
-            int[] ends = new int[loose.Length];
-            double ways = 0;
-            if (attempt == 1)
-            {
-                // Frederickson: tie the pieces in once along shortest ways first, then mend the parity of the whole.
-                ways = TieIn(r, here, needle, gain, Back.No);
-            }
-
-            ways += Mend(here, needle, end, gain, ends);
-            bool together = HangTogether(r, here, ends, needle, gain);
-            if (attempt == 0)
-            {
-                bound = ways;
-                hangsTogether = together;
-            }
-
-            ways += TieIn(r, here, needle, gain, Back.Yes);
-            double cost = ways + (gain ?? 0) * ThreadsOf(r, here, ends, needle);
-            if (cost < best.Inches - 1e-9)
-            {
-                best = (here, ends, cost);
-            }
-
-            if (attempt == 0 && together)
-            {
-                break;
-            }
-        }
-
-        for (int e = 0; e < copies.Length; e++)
-        {
-            copies[e] = best.Copies[e];
-        }
-
-        for (int v = 0; v < loose.Length; v++)
-        {
-            loose[v] += best.Loose[v];
-        }
-
-        return hangsTogether || (gain is null && best.Inches <= bound + 1e-9);
-
-        // Turns the parity right with the least travel; marks where threads begin and end.
-        double Mend(int[] here, int? v, int? last, double? price, int[] ends)
-        {
-            HashSet<int> t = [];
-            foreach (int e in own)
-            {
-                for (int k = 0; k < here[e] % 2; k++)
-                {
-                    Turn(graph.Lines[e].From);
-                    Turn(graph.Lines[e].To);
-                }
-            }
-
-            int[] given = [.. new[] { v, last }.OfType<int>()];
-            foreach (int g in given)
-            {
-                Turn(g);
-                ends[g]++;
-            }
-
-            int open = Math.Min(2 - given.Length, t.Count);
-            (IReadOnlyList<int> lines, IReadOnlyList<int> free) = new LeastDoubling(
-                graph.Network,
-                taste.Of,
-                cancellation
-            ).JoinAcross(t, open, price);
-            foreach (int e in lines)
-            {
-                here[e]++;
-            }
-
-            foreach (int f in free)
-            {
-                ends[f]++;
-            }
-
-            return lines.Sum(e => graph.Lines[e].Inches);
-
-            void Turn(int w)
-            {
-                if (!t.Remove(w))
-                {
-                    t.Add(w);
-                }
-            }
-        }
-    }
-
-    // With a price for a start, pieces that each have thread ends of their own need not be joined: their ends are paid for.
-    private bool HangTogether(int r, int[] copies, int[] ends, int? needle, double? price)
-    {
-        int[] piece = PiecesOf(r, copies, needle);
-        int[] pieces = [.. piece.Where(p => p >= 0).Distinct()];
-        return pieces.Length <= 1
-            || (
-                price is not null
-                && pieces.All(p => Enumerable.Range(0, piece.Length).Any(v => piece[v] == p && ends[v] > 0))
-            );
-    }
-
-    private enum Back
-    {
-        No,
-        Yes,
-    }
-
-    // How many new threads what is to travel takes: half the ends of each piece, the needle's own thread for nothing.
-    private int ThreadsOf(int r, int[] copies, int[] ends, int? needle)
-    {
-        int[] piece = PiecesOf(r, copies);
-        Dictionary<int, int> endsOf = [];
-        for (int v = 0; v < piece.Length; v++)
-        {
-            if (piece[v] >= 0)
-            {
-                endsOf[piece[v]] = endsOf.GetValueOrDefault(piece[v]) + ends[v];
-            }
-        }
-
-        int threads = endsOf.Values.Sum(k => Math.Max(1, k / 2));
-        return needle is { } n && piece[n] >= 0 ? threads - 1 : threads;
-    }
-
-    /// <summary>
-    /// Ties pieces together along shortest ways, nearest first, once or there and back; with a price for a start only where
-    /// that is shorter.
-    /// </summary>
-    /// <returns>Length added.</returns>
-    private double TieIn(int r, int[] copies, int? needle, double? price, Back back)
-    {
-        double added = 0;
-        double times = back == Back.Yes ? 2 : 1;
-        while (true)
-        {
-            int[] piece = PiecesOf(r, copies, needle);
-            if (piece.Where(p => p >= 0).Distinct().Count() <= 1)
-            {
-                return added;
-            }
-
-            (List<int>? way, double inches) = ShortestBetween(piece);
-            if (way is null || (price is { } p && times * inches >= p))
-            {
-                return added;
-            }
-
-            foreach (int e in way)
-            {
-                copies[e] += (int)times;
-            }
-
-            added += times * inches;
-        }
-    }
-
-    // The shortest way over the lines between two pieces of one region, by growing all pieces at once.
-    private (List<int>? Lines, double Inches) ShortestBetween(int[] piece)
-    {
-        int n = piece.Length;
-        double[] distance = new double[n];
-        int[] by = new int[n];
-        int[] root = new int[n];
-        Array.Fill(distance, double.PositiveInfinity);
-        PriorityQueue<int, double> open = new();
-        for (int v = 0; v < n; v++)
-        {
-            by[v] = -1;
-            root[v] = piece[v];
-            if (piece[v] >= 0)
-            {
-                distance[v] = 0;
-                open.Enqueue(v, 0);
-            }
-        }
-
-        while (open.TryDequeue(out int v, out double d))
-        {
-            if (d > distance[v])
-            {
-                continue;
-            }
-
-            foreach (int h in graph.Plane.Around(v))
-            {
-                int w = graph.Plane.NodeOf(h ^ 1);
-                double dw = d + graph.Lines[h >> 1].Inches;
-                if (dw < distance[w])
-                {
-                    (distance[w], by[w], root[w]) = (dw, h, root[v]);
-                    open.Enqueue(w, dw);
-                }
-            }
-        }
-
-        int best = -1;
-        double least = double.PositiveInfinity;
-        for (int e = 0; e < graph.Lines.Count; e++)
-        {
-            (int a, int b) = (graph.Lines[e].From, graph.Lines[e].To);
-            double d = distance[a] + distance[b] + graph.Lines[e].Inches;
-            if (root[a] != root[b] && root[a] >= 0 && root[b] >= 0 && d < least)
-            {
-                (best, least) = (e, d);
-            }
-        }
-
-        if (best < 0)
-        {
-            return (null, 0);
-        }
-
-        List<int> lines = [best];
-        foreach (int v in new[] { graph.Lines[best].From, graph.Lines[best].To })
-        {
-            for (int u = v; by[u] >= 0; u = graph.Plane.NodeOf(by[u]))
-            {
-                lines.Add(by[u] >> 1);
-            }
-        }
-
-        return (lines, least);
-    }
-
-    // Piece of each junction of a region over the lines that are travelled, −1 where none is; the needle's own point is a
-    // piece too.
-    private int[] PiecesOf(int r, int[] copies, int? needle = null)
-    {
-        int[] piece = new int[graph.Plane.Nodes.Count];
-        Array.Fill(piece, -1);
-        int count = 0;
-        Stack<int> open = new();
-        for (int e = 0; e < copies.Length; e++)
-        {
-            if (copies[e] == 0 || region[graph.Lines[e].From] != r || piece[graph.Lines[e].From] >= 0)
-            {
-                continue;
-            }
-
-            open.Push(graph.Lines[e].From);
-            piece[graph.Lines[e].From] = count;
-            while (open.TryPop(out int v))
-            {
-                foreach (int h in graph.Plane.Around(v).Where(h => copies[h >> 1] > 0))
-                {
-                    int w = graph.Plane.NodeOf(h ^ 1);
-                    if (piece[w] < 0)
-                    {
-                        piece[w] = count;
-                        open.Push(w);
-                    }
-                }
-            }
-
-            count++;
-        }
-
-        if (needle is { } n && piece[n] < 0)
-        {
-            piece[n] = count;
-        }
-
-        return piece;
+        int[] ends = [.. new[] { needle, end }.OfType<int>()];
+        TravelPlan travel = new LineTravel(graph, taste, cancellation).Solve(
+            [.. done.Select(d => !d)],
+            ends,
+            2 - ends.Length,
+            thread,
+            inchesPerStart
+        );
+        (IReadOnlyList<TrailLeg> onThread, List<Trail> rest) = Trace(travel.Copies, travel.Loose, needle, end);
+        return new(onThread, InOrder(rest, onThread, needle, end), travel.Inches, travel.IsLeast);
     }
 
     /// <summary>
