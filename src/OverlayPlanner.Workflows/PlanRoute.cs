@@ -3,6 +3,7 @@ using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Routing;
 using OverlayPlanner.Routing.Finishing;
+using OverlayPlanner.Routing.Rows;
 
 namespace OverlayPlanner.Workflows;
 
@@ -51,6 +52,26 @@ public sealed record PlanWishes
     /// <summary>True where long seams may go straight through four-way points.</summary>
     public bool Through { get; init; }
 
+    /// <summary>The words for <see cref="Sides"/>.</summary>
+    public static IReadOnlyList<string> SideWords { get; } = ["first", "stitched"];
+
+    /// <summary>Row by row: whether the blocks' sides are stitched first or are stitched already.</summary>
+    public string Sides { get; init; } = "first";
+
+    /// <summary>Row by row: depth that the machine stitches before the quilt is advanced; null where it reaches all.</summary>
+    public Length? Reach { get; init; }
+
+    /// <summary>Row by row: line that one bobbin gives; null for no limit.</summary>
+    public Length? Bobbin { get; init; }
+
+    internal RowWishes ToRowWishes() =>
+        new(ToRouteWishes())
+        {
+            Anchor = Sides == "stitched" ? RowAnchor.SidesStitched : RowAnchor.SidesFirst,
+            Reach = Reach,
+            LinePerBobbin = Bobbin,
+        };
+
     internal RouteWishes ToRouteWishes()
     {
         RouteWishes plain = new();
@@ -91,9 +112,46 @@ public sealed record PlanWishes
         new($"\"{word}\" is no wish that the planner knows", "the wishes", $"Give one of: {string.Join(", ", known)}.");
 }
 
+/// <summary>One row of a quilt as planned.</summary>
+/// <param name="Row">Its number in the map.</param>
+/// <param name="Pass">Number of the pass, from 1.</param>
+/// <param name="Blocks">How many blocks.</param>
+/// <param name="Starts">Starts that it takes.</param>
+/// <param name="LeastStarts">Fewest that its lines take with nothing stitched twice, in any order.</param>
+/// <param name="InHalves">True where each block is stitched half on the way out and half on the way home.</param>
+public sealed record StitchedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves);
+
 /// <summary>From a quilt map to candidate routes.</summary>
 public static class PlanRoute
 {
+    /// <summary>Plans the whole quilt row by row, in passes, and writes.</summary>
+    /// <exception cref="InputException">The map, a wish or the target can't be used.</exception>
+    public static (Written Written, Route Route, IReadOnlyList<StitchedRow> Rows) Rows(
+        string quilt,
+        PlanWishes wishes,
+        string output,
+        OutputFiles files,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(wishes);
+        ArgumentNullException.ThrowIfNull(files);
+        (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
+        files.Claim(output);
+        progress?.Report("Planning the rows");
+        RowPlan plan = RowPlanner.Plan(map, wishes.ToRowWishes(), cancellation);
+        files.Add(output, RouteFile.Write(plan.Route));
+        files.Commit(cancellation);
+        return (
+            new(files.Paths, [.. findings, .. plan.Findings]),
+            plan.Route,
+            [
+                .. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves)),
+            ]
+        );
+    }
+
     /// <summary>Finishes a route that was begun by hand, and writes.</summary>
     /// <param name="quilt">A quilt map's file.</param>
     /// <param name="drawn">What is stitched so far: a drawing's file, JSON strokes or SVG, inches.</param>

@@ -66,6 +66,24 @@ internal static class RouteVerb
             Description = "With --from, the thread in the needle: whole (go on from there) or broken (tie in anew).",
         };
         needle.AcceptOnlyFromAmong([.. PlanWishes.NeedleWords]);
+        Option<bool> rows = new("--rows")
+        {
+            Description = "Plan the whole quilt row by row, half of each block on the way out and half on the way home.",
+        };
+        Option<string> sides = new("--sides")
+        {
+            DefaultValueFactory = _ => "first",
+            Description = "With --rows, the blocks' sides: stitched first in each pass, or stitched already.",
+        };
+        sides.AcceptOnlyFromAmong([.. PlanWishes.SideWords]);
+        Option<string?> reach = new("--reach")
+        {
+            Description = "With --rows, the depth that the machine stitches before the quilt is advanced, in inches or mm.",
+        };
+        Option<string?> bobbin = new("--bobbin")
+        {
+            Description = "With --rows, the inches of line that one bobbin gives; threads stop 15 in 100 early.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -84,6 +102,10 @@ internal static class RouteVerb
             through,
             from,
             needle,
+            rows,
+            sides,
+            reach,
+            bobbin,
             output,
             force,
             json,
@@ -107,7 +129,36 @@ internal static class RouteVerb
                         : null,
                     InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
+                    Sides = r.GetRequiredValue(sides),
+                    Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
+                    Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,
                 };
+                if (r.GetValue(rows))
+                {
+                    (Written rowsWritten, Route whole, IReadOnlyList<StitchedRow> stitched) = PlanRoute.Rows(
+                        r.GetRequiredValue(quilt),
+                        wishes,
+                        r.GetRequiredValue(output),
+                        new OutputFiles(r.GetValue(force)),
+                        progress,
+                        cancellation
+                    );
+                    JsonObject inRows = new()
+                    {
+                        ["candidates"] = new JsonArray([.. whole.Candidates.Select(k => (JsonNode)Summary(whole, k))]),
+                        ["rows"] = new JsonArray([.. stitched.Select(s => (JsonNode)SummaryOf(s))]),
+                    };
+                    return Terminal.Wrote(
+                        rowsWritten,
+                        inRows,
+                        console =>
+                        {
+                            Show(console, whole);
+                            ShowRows(console, stitched);
+                        }
+                    );
+                }
+
                 (Written written, Route route) = r.GetValue(from) is { } drawn
                     ? PlanRoute.Finish(
                         r.GetRequiredValue(quilt),
@@ -155,6 +206,34 @@ internal static class RouteVerb
                 c.Proof.Optimal
                     ? "least possible"
                     : Text($"not the least: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
+            );
+        }
+
+        console.Write(table);
+    }
+
+    private static JsonObject SummaryOf(StitchedRow row) =>
+        new()
+        {
+            ["row"] = row.Row,
+            ["pass"] = row.Pass,
+            ["blocks"] = row.Blocks,
+            ["starts"] = row.Starts,
+            ["leastStarts"] = row.LeastStarts,
+            ["inHalves"] = row.InHalves,
+        };
+
+    private static void ShowRows(IAnsiConsole console, IReadOnlyList<StitchedRow> rows)
+    {
+        Table table = new Table().Border(TableBorder.Simple).AddColumns("pass", "row", "blocks", "starts", "how");
+        foreach (StitchedRow row in rows)
+        {
+            table.AddRow(
+                Text($"{row.Pass}"),
+                Text($"{row.Row}"),
+                Text($"{row.Blocks}"),
+                Text($"{row.Starts}"),
+                row.InHalves ? "half of each block out, half home" : "block by block"
             );
         }
 

@@ -204,7 +204,95 @@ internal sealed class TrailSystem
             system.PartStartFromEnd(start, end);
         }
 
+        if (wishes.Links.Count > 0)
+        {
+            system.Link(wishes.Links);
+        }
+
         return system.Collect();
+    }
+
+    /// <summary>
+    /// Exchanges tails of open trails, one or two at a time, until trails lead between the wished ends or no exchange brings
+    /// more of them about.
+    /// </summary>
+    private void Link(IReadOnlyList<(int From, int To)> links)
+    {
+        const int MostTried = 400;
+        Label();
+        while (Linked() < links.Count)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            int now = Linked();
+            Repairing[] options = [.. Exchanges().OrderBy(r => r.Change).Take(MostTried)];
+            if (!options.Any(r => TryOne(r, now)) && !options.Any(r => TryTwo(r, now)))
+            {
+                return;
+            }
+        }
+
+        bool TryOne(Repairing r, int now)
+        {
+            Apply(r);
+            Label();
+            if (Linked() > now)
+            {
+                return true;
+            }
+
+            Undo(r);
+            Label();
+            return false;
+        }
+
+        bool TryTwo(Repairing r, int now)
+        {
+            Apply(r);
+            Label();
+            foreach (Repairing second in Exchanges().Where(x => nodeOf[x.A] != nodeOf[r.A]).Take(MostTried))
+            {
+                if (TryOne(second, now))
+                {
+                    return true;
+                }
+            }
+
+            Undo(r);
+            Label();
+            return false;
+        }
+
+        // Exchanges between two open trails, and turnings of a stretch of one.
+        IEnumerable<Repairing> Exchanges() =>
+            FindRepairings().Where(r => r.D != Loose && LoopChange(r) == 0);
+
+        int Linked()
+        {
+            Dictionary<int, (int, int)> ends = [];
+            for (int h = 0; h < partner.Length; h++)
+            {
+                if (partner[h] == Loose)
+                {
+                    ends[trail[h]] = ends.TryGetValue(trail[h], out (int First, int Second) known)
+                        ? (known.First, nodeOf[h])
+                        : (nodeOf[h], -1);
+                }
+            }
+
+            List<(int First, int Second)> free = [.. ends.Values];
+            int count = 0;
+            foreach ((int from, int to) in links)
+            {
+                int i = free.FindIndex(t => t == (from, to) || t == (to, from));
+                if (i >= 0)
+                {
+                    count++;
+                    free.RemoveAt(i);
+                }
+            }
+
+            return count;
+        }
     }
 
     /// <summary>
@@ -878,4 +966,7 @@ internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> Loo
     /// Passes of what is stitched already, both lines leaving the junction; they are crossed only where it can't be helped.
     /// </summary>
     public IReadOnlyList<(int Junction, Edge<ClothSpace> In, Edge<ClothSpace> Out)> Passed { get; init; } = [];
+
+    /// <summary>Junctions between which a run should lead, where thread ends lie at both; kept where exchanges reach it.</summary>
+    public IReadOnlyList<(int From, int To)> Links { get; init; } = [];
 }

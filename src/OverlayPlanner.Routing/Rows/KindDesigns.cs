@@ -1,0 +1,122 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Trails;
+
+namespace OverlayPlanner.Routing.Rows;
+
+/// <summary>One design of a kind of block, and its halves between any heights.</summary>
+internal sealed class KindDesign
+{
+    private readonly HalvesPlanner planner;
+    private readonly Dictionary<(RowHeights, RowSides), BlockHalves?> known = [];
+
+    public KindDesign(IReadOnlyList<KindLine> added, string words, HalvesPlanner planner)
+    {
+        Added = added;
+        Words = words;
+        this.planner = planner;
+        Heights = planner.Heights();
+    }
+
+    /// <summary>The added lines.</summary>
+    public IReadOnlyList<KindLine> Added { get; }
+
+    /// <summary>What it adds.</summary>
+    public string Words { get; }
+
+    /// <summary>Where a thread may enter and leave.</summary>
+    public IReadOnlyList<double> Heights { get; }
+
+    /// <summary>The halves, planned once.</summary>
+    public BlockHalves? HalvesAt(RowHeights heights, RowSides sides)
+    {
+        if (!known.TryGetValue((heights, sides), out BlockHalves? halves))
+        {
+            known[(heights, sides)] = halves = planner.Find(heights, sides);
+        }
+
+        return halves;
+    }
+}
+
+/// <summary>The designs that are worth trying on a kind of block; its sides are stitched apart, so they count as outline.</summary>
+internal sealed class KindDesigns
+{
+    private readonly List<KindDesign> designs = [];
+
+    public KindDesigns(
+        QuiltMap map,
+        BlockKind kind,
+        RouteWishes wishes,
+        PointTaste taste,
+        CancellationToken cancellation
+    )
+    {
+        Kind = kind;
+        if (wishes.Lines == LineChoice.SeamsAndArcs)
+        {
+            QuiltMap alone = Alone(map, kind.First);
+            RoutePlan plan = RoutePlanner.Plan(
+                alone,
+                wishes with
+                {
+                    Block = null,
+                    Start = null,
+                    End = null,
+                    Outline = OutlineChoice.None,
+                    Through = false,
+                },
+                cancellation
+            );
+            foreach (RouteCandidate c in plan.Route.Candidates)
+            {
+                KindLine[] added =
+                [
+                    .. c
+                        .AllMoves.Where(m => m.Kind is MoveKind.Arc or MoveKind.Line)
+                        .Select(m => new KindLine(IdAt(alone, m.Path.From), IdAt(alone, m.Path.To), m.Path, m.Kind)),
+                ];
+                designs.Add(
+                    new(
+                        added,
+                        (c.Design ?? "").Split(';')[0],
+                        new(map, kind.First, added, wishes, taste, cancellation)
+                    )
+                );
+            }
+        }
+
+        if (designs.All(d => d.Added.Count > 0))
+        {
+            designs.Add(new([], "the seams alone", new(map, kind.First, [], wishes, taste, cancellation)));
+        }
+    }
+
+    public BlockKind Kind { get; }
+
+    public int Count => designs.Count;
+
+    public KindDesign At(int i) => designs[i];
+
+    private static string IdAt(QuiltMap map, Point<ClothSpace> p) => map.Junctions.First(j => j.Place == p).Id;
+
+    // The block by itself, its sides as outline.
+    private static QuiltMap Alone(QuiltMap map, RowBlock block)
+    {
+        HashSet<string> seams = [.. block.Inner.Concat(block.Sides).Select(s => s.Id)];
+        HashSet<string> sides = [.. block.Sides.Select(s => s.Id)];
+        HashSet<string> junctions = [.. block.At.Keys];
+        HashSet<string> patches = [.. block.Block.Patches];
+        return map.With(
+            junctions: [.. map.Junctions.Where(j => junctions.Contains(j.Id))],
+            seams:
+            [
+                .. map
+                    .Seams.Where(s => seams.Contains(s.Id))
+                    .Select(s => sides.Contains(s.Id) ? s with { Role = SeamRole.Edge, Edge = EdgeKind.Seam } : s),
+            ],
+            patches: [.. map.Patches.Where(p => patches.Contains(p.Id))],
+            blocks: [block.Block]
+        );
+    }
+}
