@@ -21,6 +21,32 @@ public enum MoveKind
     Line,
 }
 
+/// <summary>Which of two threads is in the needle.</summary>
+public enum StitchThread
+{
+    /// <summary>The fine one that matches the cloth, for seams.</summary>
+    Ditch,
+
+    /// <summary>The one that is meant to be seen, for added lines.</summary>
+    Design,
+}
+
+/// <summary>What one of two threads stitches, with its own proof.</summary>
+/// <param name="Thread">Which.</param>
+/// <param name="Starts">Its starts.</param>
+/// <param name="Doubled">Length that it goes over again.</param>
+/// <param name="LeastStarts">Fewest starts of its lines with nothing stitched twice.</param>
+/// <param name="LeastDoubled">Least length gone over again with no more starts than it has.</param>
+/// <param name="Optimal">Starts or length are the least, by the thread wish.</param>
+public sealed record ThreadShare(
+    StitchThread Thread,
+    int Starts,
+    Length Doubled,
+    int LeastStarts,
+    Length LeastDoubled,
+    bool Optimal
+);
+
 /// <summary>One piece of the route, from point to point.</summary>
 /// <param name="Kind">What the needle does.</param>
 /// <param name="Path">The way in the direction of travel, inches; its numbers are the map's own, unrounded.</param>
@@ -28,6 +54,9 @@ public enum MoveKind
 /// <param name="Block">Id of the block, or null.</param>
 public sealed record Move(MoveKind Kind, Edge<ClothSpace> Path, string? Seam, string? Block)
 {
+    /// <summary>Which thread is in the needle, where two are used; otherwise null.</summary>
+    public StitchThread? Thread { get; init; }
+
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;
 }
@@ -73,6 +102,9 @@ public sealed record RouteCandidate(string Name, IReadOnlyList<Run> Runs, RouteM
 
     /// <summary>For a route that was begun by hand: how it is finished; otherwise null.</summary>
     public RouteFinish? Finish { get; init; }
+
+    /// <summary>Where two threads are used: each one's part, in the order stitched; otherwise empty.</summary>
+    public IReadOnlyList<ThreadShare> Threads { get; init; } = [];
 
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;

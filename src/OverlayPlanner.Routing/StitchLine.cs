@@ -21,6 +21,26 @@ internal sealed record StitchLine(int From, int To, Edge<ClothSpace> Path, MoveK
 
     /// <summary>True for a line that is not there without the planner.</summary>
     public bool IsAdded => Kind is MoveKind.Arc or MoveKind.Line;
+
+    /// <summary>The lines that a candidate stitches, each once, over the junctions of its map.</summary>
+    public static List<StitchLine> Of(QuiltMap map, RouteCandidate candidate)
+    {
+        Dictionary<Point<ClothSpace>, int> index = [];
+        for (int v = 0; v < map.Junctions.Count; v++)
+        {
+            index.TryAdd(map.Junctions[v].Place, v);
+        }
+
+        return
+        [
+            .. candidate
+                .AllMoves.Where(m => m.Kind != MoveKind.Retrace)
+                .Select(m => new StitchLine(index[m.Path.From], index[m.Path.To], m.Path, m.Kind, m.Seam, m.Block)
+                {
+                    IsRaw = m.Seam is { } s && map.SeamOf(s).Edge == EdgeKind.Raw,
+                }),
+        ];
+    }
 }
 
 /// <summary>All lines of one design as a plane graph over the map's junctions, with what parity needs.</summary>

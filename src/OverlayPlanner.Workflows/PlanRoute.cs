@@ -52,10 +52,22 @@ public sealed record PlanWishes
     /// <summary>True where long seams may go straight through four-way points.</summary>
     public bool Through { get; init; }
 
-    /// <summary>The words for <see cref="Sides"/>.</summary>
-    public static IReadOnlyList<string> SideWords { get; } = ["first", "stitched"];
+    /// <summary>The words for <see cref="Threads"/>.</summary>
+    public static IReadOnlyList<string> ThreadsWords { get; } = ["same", "two"];
 
-    /// <summary>Row by row: whether the blocks' sides are stitched first or are stitched already.</summary>
+    /// <summary>The words for <see cref="DesignTravel"/>.</summary>
+    public static IReadOnlyList<string> DesignTravelWords { get; } = ["own", "ditch"];
+
+    /// <summary>Whether seams and added lines are stitched in the same thread or in two.</summary>
+    public string Threads { get; init; } = "same";
+
+    /// <summary>With two threads: whether the design's may go again over its own lines alone or in a ditch too.</summary>
+    public string DesignTravel { get; init; } = "own";
+
+    /// <summary>The words for <see cref="Sides"/>.</summary>
+    public static IReadOnlyList<string> SideWords { get; } = ["first", "stitched", "last"];
+
+    /// <summary>Row by row: whether the blocks' sides are stitched first, are stitched already, or come last on a basted quilt.</summary>
     public string Sides { get; init; } = "first";
 
     /// <summary>Row by row: depth that the machine stitches before the quilt is advanced; null where it reaches all.</summary>
@@ -67,7 +79,12 @@ public sealed record PlanWishes
     internal RowWishes ToRowWishes() =>
         new(ToRouteWishes())
         {
-            Anchor = Sides == "stitched" ? RowAnchor.SidesStitched : RowAnchor.SidesFirst,
+            Anchor = Sides switch
+            {
+                "stitched" => RowAnchor.SidesStitched,
+                "last" => RowAnchor.Basted,
+                _ => RowAnchor.SidesFirst,
+            },
             Reach = Reach,
             LinePerBobbin = Bobbin,
         };
@@ -146,9 +163,7 @@ public static class PlanRoute
         return (
             new(files.Paths, [.. findings, .. plan.Findings]),
             plan.Route,
-            [
-                .. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves)),
-            ]
+            [.. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves))]
         );
     }
 
@@ -201,7 +216,16 @@ public static class PlanRoute
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         files.Claim(output);
         progress?.Report("Planning the route");
-        RoutePlan plan = RoutePlanner.Plan(map, wishes.ToRouteWishes(), cancellation);
+        RouteWishes asked = wishes.ToRouteWishes();
+        RoutePlan plan =
+            wishes.Threads == "two"
+                ? TwoThreads.Plan(
+                    map,
+                    asked,
+                    wishes.DesignTravel == "ditch" ? Routing.DesignTravel.Ditch : Routing.DesignTravel.OwnLines,
+                    cancellation
+                )
+                : RoutePlanner.Plan(map, asked, cancellation);
         files.Add(output, RouteFile.Write(plan.Route));
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);

@@ -68,22 +68,38 @@ internal static class RouteVerb
         needle.AcceptOnlyFromAmong([.. PlanWishes.NeedleWords]);
         Option<bool> rows = new("--rows")
         {
-            Description = "Plan the whole quilt row by row, half of each block on the way out and half on the way home.",
+            Description =
+                "Plan the whole quilt row by row, half of each block on the way out and half on the way home.",
         };
         Option<string> sides = new("--sides")
         {
             DefaultValueFactory = _ => "first",
-            Description = "With --rows, the blocks' sides: stitched first in each pass, or stitched already.",
+            Description =
+                "With --rows, the blocks' sides: first in each pass, stitched already, or last (only where the quilt is basted).",
         };
         sides.AcceptOnlyFromAmong([.. PlanWishes.SideWords]);
         Option<string?> reach = new("--reach")
         {
-            Description = "With --rows, the depth that the machine stitches before the quilt is advanced, in inches or mm.",
+            Description =
+                "With --rows, the depth that the machine stitches before the quilt is advanced, in inches or mm.",
         };
         Option<string?> bobbin = new("--bobbin")
         {
             Description = "With --rows, the inches of line that one bobbin gives; threads stop 15 in 100 early.",
         };
+        Option<string> threads = new("--threads")
+        {
+            DefaultValueFactory = _ => "same",
+            Description =
+                "same: one kind of thread for all; two: all seams first in one, then the added lines in another.",
+        };
+        threads.AcceptOnlyFromAmong([.. PlanWishes.ThreadsWords]);
+        Option<string> designTravel = new("--design-travel")
+        {
+            DefaultValueFactory = _ => "own",
+            Description = "With --threads two, where the second may backtrack: on its own lines, or in a ditch too.",
+        };
+        designTravel.AcceptOnlyFromAmong([.. PlanWishes.DesignTravelWords]);
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -106,6 +122,8 @@ internal static class RouteVerb
             sides,
             reach,
             bobbin,
+            threads,
+            designTravel,
             output,
             force,
             json,
@@ -129,6 +147,8 @@ internal static class RouteVerb
                         : null,
                     InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
+                    Threads = r.GetRequiredValue(threads),
+                    DesignTravel = r.GetRequiredValue(designTravel),
                     Sides = r.GetRequiredValue(sides),
                     Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
                     Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,

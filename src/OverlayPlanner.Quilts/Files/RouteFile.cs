@@ -79,9 +79,35 @@ public static class RouteFile
         return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
+            Threads = f.List("threads", ReadShare, required: false),
             Finish = f.Element("finish") is { } finish ? ReadFinish(new(finish, place + ".finish")) : null,
             Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
         };
+    }
+
+    private static ThreadShare ReadShare(JsonElement e, string place)
+    {
+        JsonFields f = new(e, place);
+        return new(
+            f.Word<StitchThread>("thread"),
+            f.OptionalInteger("starts") ?? 0,
+            Length.FromInches(f.OptionalNumber("doubledInches") ?? 0),
+            f.OptionalInteger("leastStarts") ?? 0,
+            Length.FromInches(f.OptionalNumber("leastDoubledInches") ?? 0),
+            f.Flag("optimal")
+        );
+    }
+
+    private static void WriteShare(Utf8JsonWriter json, ThreadShare share)
+    {
+        json.WriteStartObject();
+        json.WriteString("thread", Words<StitchThread>.Of(share.Thread));
+        json.WriteNumber("starts", share.Starts);
+        json.WriteNumber("doubledInches", share.Doubled.Inches);
+        json.WriteNumber("leastStarts", share.LeastStarts);
+        json.WriteNumber("leastDoubledInches", share.LeastDoubled.Inches);
+        json.WriteBoolean("optimal", share.Optimal);
+        json.WriteEndObject();
     }
 
     private static RouteFinish ReadFinish(JsonFields f) =>
@@ -154,6 +180,7 @@ public static class RouteFile
             f.OptionalText("block")
         )
         {
+            Thread = f.OptionalWord<StitchThread>("thread"),
             Unknown = f.Rest,
         };
         if (seam is not null && !RunsAlong(move.Path, map.EdgeOf(map.SeamOf(seam))))
@@ -186,6 +213,11 @@ public static class RouteFile
         if (c.Design is not null)
         {
             json.WriteString("design", c.Design);
+        }
+
+        if (c.Threads.Count > 0)
+        {
+            json.WriteItems("threads", c.Threads, WriteShare);
         }
 
         if (c.Finish is not null)
@@ -234,6 +266,11 @@ public static class RouteFile
         json.WritePropertyName("to");
         json.WritePoint(m.Path.To);
         json.WriteNumber("bulge", m.Path.Bulge);
+        if (m.Thread is { } thread)
+        {
+            json.WriteString("thread", Words<StitchThread>.Of(thread));
+        }
+
         json.WriteUnknown(m.Unknown);
         json.WriteEndObject();
     }

@@ -31,6 +31,7 @@ internal sealed class ContinuationPlanner
     private readonly PointTaste taste;
     private readonly IReadOnlyList<IReadOnlyList<TrailLeg>> stitched;
     private readonly CancellationToken cancellation;
+    private readonly List<(int, Edge<ClothSpace>, Edge<ClothSpace>)> passedElsewhere = [];
 
     /// <summary>Prepares.</summary>
     /// <param name="graph">All lines of the design, stitched and to stitch.</param>
@@ -54,6 +55,10 @@ internal sealed class ContinuationPlanner
             done[leg.Line] = true;
         }
     }
+
+    /// <summary>Takes note of a pass of lines that are no part of this graph; it is crossed only where it can't be helped.</summary>
+    public void MindPass(int junction, Edge<ClothSpace> @in, Edge<ClothSpace> @out) =>
+        passedElsewhere.Add((junction, @in, @out));
 
     /// <summary>Plans what is left.</summary>
     /// <param name="needle">Junction where the thread on the needle is, or null where there is none.</param>
@@ -137,7 +142,7 @@ internal sealed class ContinuationPlanner
 
     private List<(int, Edge<ClothSpace>, Edge<ClothSpace>)> Passed()
     {
-        List<(int, Edge<ClothSpace>, Edge<ClothSpace>)> passed = [];
+        List<(int, Edge<ClothSpace>, Edge<ClothSpace>)> passed = [.. passedElsewhere];
         foreach (IReadOnlyList<TrailLeg> thread in stitched)
         {
             for (int i = 1; i < thread.Count; i++)

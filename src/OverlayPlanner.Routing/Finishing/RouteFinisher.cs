@@ -234,29 +234,11 @@ public static class RouteFinisher
 
             if (wishes.Route.Lines != LineChoice.Seams)
             {
-                Dictionary<Point<ClothSpace>, int> index = begun.IndexOfPlace;
                 RoutePlan plan = RoutePlanner.Plan(begun.Map, wishes.Route with { Start = null }, cancellation);
                 findings.AddRange(plan.Findings.Where(f => f.What is not "wish-costs" and not "fewer-choices"));
                 foreach (RouteCandidate c in plan.Route.Candidates)
                 {
-                    Offer(
-                        [
-                            .. c
-                                .AllMoves.Where(m => m.Kind != MoveKind.Retrace)
-                                .Select(m => new StitchLine(
-                                    index[m.Path.From],
-                                    index[m.Path.To],
-                                    m.Path,
-                                    m.Kind,
-                                    m.Seam,
-                                    m.Block
-                                )
-                                {
-                                    IsRaw = m.Seam is { } s && begun.Map.SeamOf(s).Edge == EdgeKind.Raw,
-                                }),
-                        ],
-                        (c.Design ?? "").Split(';')[0]
-                    );
+                    Offer(StitchLine.Of(begun.Map, c), (c.Design ?? "").Split(';')[0]);
                 }
             }
 

@@ -89,7 +89,13 @@ internal sealed class HalvesPlanner
             index[map.Junctions[v].Id] = v;
         }
 
-        ends = [.. block.Inner.SelectMany(s => new[] { s.From, s.To }).Concat(added.SelectMany(a => new[] { a.From, a.To })).Distinct()];
+        ends =
+        [
+            .. block
+                .Inner.SelectMany(s => new[] { s.From, s.To })
+                .Concat(added.SelectMany(a => new[] { a.From, a.To }))
+                .Distinct(),
+        ];
     }
 
     /// <summary>Heights at which lines end on the left side and on the right side alike; the corners where lines end there.</summary>
@@ -106,7 +112,12 @@ internal sealed class HalvesPlanner
         List<(StitchLine Line, HalfLeg Leg)> lines = [];
         foreach (Seam s in block.Inner)
         {
-            lines.Add((new(index[s.From], index[s.To], map.EdgeOf(s), MoveKind.Ditch, s.Id, null), new(s.Id, -1, s.From, s.To)));
+            lines.Add(
+                (
+                    new(index[s.From], index[s.To], map.EdgeOf(s), MoveKind.Ditch, s.Id, null),
+                    new(s.Id, -1, s.From, s.To)
+                )
+            );
         }
 
         for (int a = 0; a < added.Count; a++)
@@ -147,7 +158,11 @@ internal sealed class HalvesPlanner
             wishes.StartCostSeconds / wishes.InchCostSeconds
         );
         int[] travelled = [.. Enumerable.Range(0, lines.Count).Where(e => travel.Copies[e] > 0)];
-        if (travelled.Length == 0 || travel.Copies.Any(c => c > 2) || given.GroupBy(v => v).Any(g => travel.Loose[g.Key] < g.Count()))
+        if (
+            travelled.Length == 0
+            || travel.Copies.Any(c => c > 2)
+            || given.GroupBy(v => v).Any(g => travel.Loose[g.Key] < g.Count())
+        )
         {
             return null;
         }
@@ -191,7 +206,8 @@ internal sealed class HalvesPlanner
             return null;
         }
 
-        List<HalfLeg> way = ways[i].Count > 0 && ways[i][0].From == a && ways[i][^1].To == b ? ways[i] : Backwards(ways[i]);
+        List<HalfLeg> way =
+            ways[i].Count > 0 && ways[i][0].From == a && ways[i][^1].To == b ? ways[i] : Backwards(ways[i]);
         ways.RemoveAt(i);
         return way;
     }
@@ -241,7 +257,9 @@ internal sealed class HalvesPlanner
         for (int i = 1; i < on.Length; i++)
         {
             Edge<ClothSpace> path = new(map.JunctionOf(on[i - 1]).Place, map.JunctionOf(on[i]).Place);
-            lines.Add((new(index[on[i - 1]], index[on[i]], path, MoveKind.Ditch, null, null), new(null, -1, on[i - 1], on[i])));
+            lines.Add(
+                (new(index[on[i - 1]], index[on[i]], path, MoveKind.Ditch, null, null), new(null, -1, on[i - 1], on[i]))
+            );
         }
     }
 

@@ -56,7 +56,9 @@ internal sealed class RowBlock
         Frame = new(block);
         HashSet<string> rings =
         [
-            .. map.Patches.Where(p => block.Patches.Contains(p.Id)).SelectMany(p => p.Seams.Concat(p.Holes.SelectMany(h => h))),
+            .. map
+                .Patches.Where(p => block.Patches.Contains(p.Id))
+                .SelectMany(p => p.Seams.Concat(p.Holes.SelectMany(h => h))),
         ];
         Inner = [.. map.Seams.Where(s => s.Role == SeamRole.Seam && rings.Contains(s.Id))];
         Sides = [.. map.Seams.Where(s => s.Role != SeamRole.Seam && rings.Contains(s.Id))];
@@ -179,7 +181,9 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
             seamOf[s.Id] = found;
         }
 
-        return seamOf.Values.Distinct().Count() == seamOf.Count ? new(b, lay == Lay.Mirrored, junctionOf, seamOf) : null;
+        return seamOf.Values.Distinct().Count() == seamOf.Count
+            ? new(b, lay == Lay.Mirrored, junctionOf, seamOf)
+            : null;
 
         static HashSet<string> Ends(RowBlock x) => [.. x.Inner.SelectMany(s => new[] { s.From, s.To })];
 

@@ -77,11 +77,7 @@ internal sealed class KindDesigns
                         .Select(m => new KindLine(IdAt(alone, m.Path.From), IdAt(alone, m.Path.To), m.Path, m.Kind)),
                 ];
                 designs.Add(
-                    new(
-                        added,
-                        (c.Design ?? "").Split(';')[0],
-                        new(map, kind.First, added, wishes, taste, cancellation)
-                    )
+                    new(added, (c.Design ?? "").Split(';')[0], new(map, kind.First, added, wishes, taste, cancellation))
                 );
             }
         }

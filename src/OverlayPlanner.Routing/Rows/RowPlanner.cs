@@ -14,6 +14,9 @@ public enum RowAnchor
 
     /// <summary>They are stitched already; they are not planned, and may be travelled along.</summary>
     SidesStitched,
+
+    /// <summary>The quilt is basted: the blocks come first in each pass, their sides after them.</summary>
+    Basted,
 }
 
 /// <summary>What the quilter asks of a quilt that is stitched row by row.</summary>
@@ -63,7 +66,11 @@ public static class RowPlanner
         ArgumentNullException.ThrowIfNull(wishes);
         if (wishes.Reach is { } reach && !(reach.Inches > 0))
         {
-            throw new InputException("The reach must be above 0 in", "--reach", "It is about the throat less 4 to 6 in.");
+            throw new InputException(
+                "The reach must be above 0 in",
+                "--reach",
+                "It is about the throat less 4 to 6 in."
+            );
         }
 
         if (wishes.LinePerBobbin is { } line && !(line.Inches >= 10))
@@ -119,10 +126,7 @@ public static class RowPlanner
                     .Blocks.Where(b => b.Row is not null)
                     .GroupBy(b => b.Row!.Value)
                     .Select(g =>
-                        (
-                            g.Key,
-                            g.OrderBy(b => b.Corners.Min(c => c.X)).Select(b => new RowBlock(map, b)).ToList()
-                        )
+                        (g.Key, g.OrderBy(b => b.Corners.Min(c => c.X)).Select(b => new RowBlock(map, b)).ToList())
                     )
                     .OrderBy(r => r.Item2.Min(b => b.Block.Corners.Min(c => c.Y))),
             ];
@@ -163,7 +167,10 @@ public static class RowPlanner
 
         public RowPlan Run()
         {
-            List<KindDesigns> designs = [.. kinds.Select(k => new KindDesigns(map, k, wishes.Route, taste, cancellation))];
+            List<KindDesigns> designs =
+            [
+                .. kinds.Select(k => new KindDesigns(map, k, wishes.Route, taste, cancellation)),
+            ];
             int most = Math.Min(wishes.Route.Candidates, designs.Max(d => d.Count));
             List<(QuiltRoute Route, RouteCandidate Candidate)> found = [];
             for (int i = 0; i < most; i++)
@@ -250,14 +257,7 @@ public static class RowPlanner
                 {
                     lineOf[s.Id] = lines.Count;
                     lines.Add(
-                        new(
-                            of.junction[s.From],
-                            of.junction[s.To],
-                            of.map.EdgeOf(s),
-                            MoveKind.Ditch,
-                            s.Id,
-                            b.Block.Id
-                        )
+                        new(of.junction[s.From], of.junction[s.To], of.map.EdgeOf(s), MoveKind.Ditch, s.Id, b.Block.Id)
                     );
                 }
 
@@ -271,23 +271,20 @@ public static class RowPlanner
                     Point<ClothSpace> z = of.map.JunctionOf(to).Place;
 
                     // One ruler for like patches: the radius stays, the rise follows the measured chord.
-                    double bulge =
-                        k.Path.IsLine
-                            ? 0
-                            : (copy.IsMirrored ? -1 : 1)
-                                * Math.Sign(k.Path.Bulge)
-                                * 2
-                                * ArcShape
-                                    .RiseOf(
-                                        Length.FromInches(a.DistanceTo(z)),
-                                        Length.FromInches(Math.Max(k.Path.Radius, a.DistanceTo(z) / 2))
-                                    )
-                                    .Inches
-                                / a.DistanceTo(z);
+                    double bulge = k.Path.IsLine
+                        ? 0
+                        : (copy.IsMirrored ? -1 : 1)
+                            * Math.Sign(k.Path.Bulge)
+                            * 2
+                            * ArcShape
+                                .RiseOf(
+                                    Length.FromInches(a.DistanceTo(z)),
+                                    Length.FromInches(Math.Max(k.Path.Radius, a.DistanceTo(z) / 2))
+                                )
+                                .Inches
+                            / a.DistanceTo(z);
                     addedLineOf[(b.Block, i)] = lines.Count;
-                    lines.Add(
-                        new(of.junction[from], of.junction[to], new(a, z, bulge), k.Kind, null, b.Block.Id)
-                    );
+                    lines.Add(new(of.junction[from], of.junction[to], new(a, z, bulge), k.Kind, null, b.Block.Id));
                 }
             }
 
@@ -297,7 +294,11 @@ public static class RowPlanner
                 {
                     of.cancellation.ThrowIfCancellationRequested();
                     pass++;
-                    StitchAnchors(band);
+                    if (of.wishes.Anchor == RowAnchor.SidesFirst)
+                    {
+                        StitchAnchors(band);
+                    }
+
                     int? at = null;
                     foreach ((int number, List<RowBlock> blocks) in band)
                     {
@@ -305,8 +306,12 @@ public static class RowPlanner
                         at = StitchRow(number, blocks, at);
                     }
 
-                    row = null;
                     CutThread();
+                    row = null;
+                    if (of.wishes.Anchor == RowAnchor.Basted)
+                    {
+                        StitchAnchors(band);
+                    }
                 }
 
                 StitchLeftAnchors();
@@ -338,17 +343,15 @@ public static class RowPlanner
             {
                 double low = band.Min(r => r.Blocks.Min(b => b.Block.Corners.Min(c => c.Y)));
                 double high = band.Max(r => r.Blocks.Max(b => b.Block.Corners.Max(c => c.Y)));
-                StitchTogether(
-                    [
-                        .. Enumerable
-                            .Range(0, of.anchors.Count)
-                            .Where(e =>
-                            {
-                                Box<ClothSpace> box = of.anchors[e].Path.Bounds();
-                                return !sideStitched[e] && box.Top >= low - 0.5 && box.Bottom <= high + 0.5;
-                            }),
-                    ]
-                );
+                StitchTogether([
+                    .. Enumerable
+                        .Range(0, of.anchors.Count)
+                        .Where(e =>
+                        {
+                            Box<ClothSpace> box = of.anchors[e].Path.Bounds();
+                            return !sideStitched[e] && box.Top >= low - 0.5 && box.Bottom <= high + 0.5;
+                        }),
+                ]);
             }
 
             private void StitchLeftAnchors() =>
@@ -506,7 +509,9 @@ public static class RowPlanner
                     common.Add(1);
                 }
 
-                return from a in common from b in common select new RowHeights(a, b);
+                return from a in common
+                    from b in common
+                    select new RowHeights(a, b);
 
                 IReadOnlyList<double> ForKind(RowBlock b) => designs[of.kindOf[b.Block].Kind].Heights;
             }
@@ -621,7 +626,10 @@ public static class RowPlanner
                     {
                         int w = NodeAfter(l);
                         double dw = d + lines[l.Line].Inches;
-                        if (dw < limit && (!reached.TryGetValue(w, out (double Distance, TrailLeg? By) k) || dw < k.Distance))
+                        if (
+                            dw < limit
+                            && (!reached.TryGetValue(w, out (double Distance, TrailLeg? By) k) || dw < k.Distance)
+                        )
                         {
                             reached[w] = (dw, l);
                             open.Enqueue(w, dw);
@@ -846,8 +854,12 @@ public static class RowPlanner
             private string Words()
             {
                 string[] added = [.. designs.Values.Select(d => d.Words).Distinct()];
-                string rows = Rows.All(r => r.InHalves) ? "row by row, half of each block out and half home" : "row by row";
-                return added is ["the seams alone"] ? rows : $"{rows}, {string.Join("; ", added).Replace("; ", " or ", StringComparison.Ordinal)}";
+                string rows = Rows.All(r => r.InHalves)
+                    ? "row by row, half of each block out and half home"
+                    : "row by row";
+                return added is ["the seams alone"]
+                    ? rows
+                    : $"{rows}, {string.Join("; ", added).Replace("; ", " or ", StringComparison.Ordinal)}";
             }
 
             /// <summary>Stops each thread before its bobbin is empty, at the point of the last stretch where it hides best.</summary>

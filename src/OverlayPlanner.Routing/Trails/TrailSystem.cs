@@ -263,8 +263,7 @@ internal sealed class TrailSystem
         }
 
         // Exchanges between two open trails, and turnings of a stretch of one.
-        IEnumerable<Repairing> Exchanges() =>
-            FindRepairings().Where(r => r.D != Loose && LoopChange(r) == 0);
+        IEnumerable<Repairing> Exchanges() => FindRepairings().Where(r => r.D != Loose && LoopChange(r) == 0);
 
         int Linked()
         {
