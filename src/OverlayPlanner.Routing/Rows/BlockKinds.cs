@@ -114,7 +114,11 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
             BlockCopy? copy = null;
             foreach (BlockKind kind in kinds)
             {
-                copy = Match(map, kind.First, b, Lay.AsItIs) ?? Match(map, kind.First, b, Lay.Mirrored);
+                // Where a block's seams lie alike both ways, its cloth says whether it is mirrored.
+                Lay likely = b.Block.Mirror == kind.First.Block.Mirror ? Lay.AsItIs : Lay.Mirrored;
+                copy =
+                    Match(map, kind.First, b, likely)
+                    ?? Match(map, kind.First, b, likely == Lay.AsItIs ? Lay.Mirrored : Lay.AsItIs);
                 if (copy is not null)
                 {
                     kind.Copies.Add(copy);
