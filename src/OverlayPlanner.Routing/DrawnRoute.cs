@@ -132,8 +132,11 @@ public static class DrawnRoute
         double Bulge = 0
     )
     {
-        /// <summary>For a stretch along a seam: how far to the left of travel its middle was drawn, inches.</summary>
-        public double Offset { get; init; }
+        /// <summary>For a stretch along a seam: how far it was drawn bowing to the left of travel, inches.</summary>
+        public double Rise { get; init; }
+
+        /// <summary>For a stretch along a seam: how far to the left its first and its last seventh were drawn, inches.</summary>
+        public (double First, double Last) Aside { get; init; }
     }
 
     private sealed class Judgement
@@ -521,30 +524,54 @@ public static class DrawnRoute
                     legs.Add(
                         new(e, a, b, plane[e].PointAt(a), plane[e].PointAt(b))
                         {
-                            Offset = OffsetOf(a, b, turns[i - 1].Sample, turns[i].Sample),
+                            Rise = RiseOf(a, b, turns[i - 1].Sample, turns[i].Sample),
+                            Aside = AsideOf(a, b, turns[i - 1].Sample, turns[i].Sample),
                         }
                     );
                 }
             }
 
-            double OffsetOf(double a, double b, int from, int to)
+            // Least squares of the drawn offsets against an arc's, which is 4u(1 − u) of its rise.
+            double RiseOf(double a, double b, int from, int to)
             {
-                double low = Math.Min(a, b) + 0.25 * Math.Abs(b - a);
-                double high = Math.Max(a, b) - 0.25 * Math.Abs(b - a);
                 double sum = 0;
-                int n = 0;
+                double weight = 0;
                 for (int i = from; i <= to; i++)
                 {
                     double t = matched[i].T;
-                    if (t >= low && t <= high)
+                    double u = (t - a) / (b - a);
+                    if (u is > 0 and < 1)
                     {
-                        Vector<ClothSpace> left = plane[e].DirectionAt(t).TurnedLeft;
-                        sum += (samples[i] - plane[e].PointAt(t)).Dot(left);
-                        n++;
+                        double bow = 4 * u * (1 - u);
+                        sum += bow * (samples[i] - plane[e].PointAt(t)).Dot(plane[e].DirectionAt(t).TurnedLeft);
+                        weight += bow * bow;
                     }
                 }
 
-                return n == 0 ? 0 : Math.Sign(b - a) * sum / n;
+                return weight == 0 ? 0 : Math.Sign(b - a) * sum / weight;
+            }
+
+            (double, double) AsideOf(double a, double b, int from, int to)
+            {
+                (double Sum, int Count) first = default;
+                (double Sum, int Count) last = default;
+                for (int i = from; i <= to; i++)
+                {
+                    double t = matched[i].T;
+                    double u = (t - a) / (b - a);
+                    double left = (samples[i] - plane[e].PointAt(t)).Dot(plane[e].DirectionAt(t).TurnedLeft);
+                    if (u < 1 / 7.0)
+                    {
+                        first = (first.Sum + left, first.Count + 1);
+                    }
+                    else if (u > 6 / 7.0)
+                    {
+                        last = (last.Sum + left, last.Count + 1);
+                    }
+                }
+
+                int way = Math.Sign(b - a);
+                return (way * first.Sum / Math.Max(1, first.Count), way * last.Sum / Math.Max(1, last.Count));
             }
 
             double Snap(double t) =>
@@ -624,39 +651,150 @@ public static class DrawnRoute
         private int NodeAt(int seam, double t) => plane.NodeOf(2 * seam + (t == 0 ? 0 : 1));
 
         /// <summary>
-        /// A second pass that keeps well to one side of the seam all along its middle is no backtracking but an arc beside it.
+        /// A further pass that bows to one side of its seam may be backtracking by an unsteady hand or an arc beside the seam;
+        /// so may a single pass along the outline, which need not be stitched. The rises drawn are a mixture of the two: none
+        /// but the hand's wandering, less the longer a line is, or an arc's stand-off. Shares and stand-off are fitted
+        /// (expectation maximisation, Dempster, Laird and Rubin 1977), and each pass is taken for what it is likelier to be.
         /// </summary>
         private void TellArcsFromBacktracking()
         {
-            double aside = Math.Min(0.16, 0.8 * sigma);
+            // No arc stands off its seam by less, and a quarter inch is usual; arcs differ among themselves by about this much.
+            const double LeastRise = 0.12;
+            const double UsualRise = 0.28;
+            const double ArcSpread = 0.08;
+            const double LeastSpread = 0.02;
             Dictionary<int, double> straightest = [];
             Dictionary<int, int> times = [];
-            foreach (Leg l in threads.SelectMany(t => t).Where(l => l.Seam >= 0))
+            foreach (Leg l in threads.SelectMany(t => t).Where(IsWhole))
             {
                 straightest[l.Seam] = Math.Min(
                     straightest.GetValueOrDefault(l.Seam, double.PositiveInfinity),
-                    Math.Abs(l.Offset)
+                    Math.Abs(l.Rise)
                 );
                 times[l.Seam] = times.GetValueOrDefault(l.Seam) + 1;
             }
 
+            // Median of absolute values to a Gaussian's deviation, over single passes along seams; where those are few, the
+            // straighter of two, whose median is about half as far out.
+            double[] single = Wander(1);
+            double[] several = Wander(2);
+            double spread =
+                single.Length >= 6 ? single[single.Length / 2] / 0.6745
+                : several.Length >= 6 ? several[several.Length / 2] / 0.38
+                : 0.6 * sigma;
+            foreach (List<Leg> thread in threads)
+            {
+                JoinArcsPastPoints(thread, Math.Max(LeastRise, 2.2 * spread), IsDoubtful);
+            }
+
+            List<(List<Leg> Thread, int Index, double Rise, double Deviation)> doubtful = [];
             foreach (List<Leg> thread in threads)
             {
                 for (int i = 0; i < thread.Count; i++)
                 {
                     Leg l = thread[i];
                     if (
-                        l.Seam >= 0
-                        && times[l.Seam] > 1
-                        && Math.Abs(l.To - l.From) > 0.999
-                        && Math.Abs(l.Offset) > aside
-                        && Math.Abs(l.Offset) > straightest[l.Seam]
+                        IsDoubtful(l)
+                        && Math.Abs(l.Rise) > (map.Seams[l.Seam].Role == SeamRole.Edge ? 0 : straightest[l.Seam])
                     )
                     {
-                        thread[i] = new(-1, 0, 1, l.Start, l.End, 2 * l.Offset / l.Start.DistanceTo(l.End));
+                        double deviation = Math.Max(LeastSpread, spread / Math.Sqrt(length[l.Seam]));
+                        doubtful.Add((thread, i, Math.Abs(l.Rise), deviation));
                     }
                 }
             }
+
+            // Few drawings have arcs beside seams; those that do have many.
+            double share = 0.1;
+            double rise = UsualRise;
+            double[] arc = new double[doubtful.Count];
+            for (int round = 0; round < 12 && doubtful.Count > 0; round++)
+            {
+                double weight = 0;
+                double sum = 0;
+                for (int k = 0; k < doubtful.Count; k++)
+                {
+                    (_, _, double h, double deviation) = doubtful[k];
+                    double wide = Math.Sqrt(deviation * deviation + ArcSpread * ArcSpread);
+
+                    // A deeper arc than the usual is an arc all the same.
+                    double off = h > rise ? 0 : (h - rise) / wide;
+                    double asArc = share / wide * Math.Exp(-off * off / 2);
+                    double asSeam = 2 * (1 - share) / deviation * Math.Exp(-h * h / (2 * deviation * deviation));
+                    arc[k] = h < LeastRise ? 0 : asArc / (asArc + asSeam);
+                    weight += arc[k];
+                    sum += arc[k] * Math.Min(h, 2 * UsualRise);
+                }
+
+                share = Math.Clamp((weight + 0.2) / (doubtful.Count + 4), 0.01, 0.98);
+                rise = weight > 1 ? Math.Max(0.2, sum / weight) : UsualRise;
+            }
+
+            for (int k = 0; k < doubtful.Count; k++)
+            {
+                if (arc[k] > 0.5)
+                {
+                    (List<Leg> thread, int i, _, _) = doubtful[k];
+                    Leg l = thread[i];
+                    thread[i] = new(-1, 0, 1, l.Start, l.End, 2 * l.Rise / l.Start.DistanceTo(l.End));
+                }
+            }
+
+            static bool IsWhole(Leg l) => l.Seam >= 0 && Math.Abs(l.To - l.From) > 0.999;
+
+            bool IsDoubtful(Leg l) => IsWhole(l) && (map.Seams[l.Seam].Role == SeamRole.Edge || times[l.Seam] > 1);
+
+            double[] Wander(int passes) =>
+                [
+                    .. straightest
+                        .Where(x => map.Seams[x.Key].Role != SeamRole.Edge && Math.Min(times[x.Key], 2) == passes)
+                        .Select(x => x.Value * Math.Sqrt(length[x.Key]))
+                        .Order(),
+                ];
+        }
+
+        // An arc beside a side on which others' points lie stands off at those points too, where arcs of single seams end: by
+        // as much as in the middle of the seams (1.1 times their fitted rise), not by a quarter of it.
+        private void JoinArcsPastPoints(List<Leg> thread, double aside, Func<Leg, bool> isDoubtful)
+        {
+            for (int i = 0; i + 1 < thread.Count; i++)
+            {
+                int last = i;
+                while (last + 1 < thread.Count && RunsPast(thread[last], thread[last + 1]))
+                {
+                    last++;
+                }
+
+                if (last == i)
+                {
+                    continue;
+                }
+
+                // The rise over the whole chord from how far each point between lies off: h = off ÷ 4f(1 − f).
+                Point<ClothSpace> start = thread[i].Start;
+                double chord = start.DistanceTo(thread[last].End);
+                double sum = 0;
+                double weight = 0;
+                for (int k = i; k < last; k++)
+                {
+                    double f = start.DistanceTo(thread[k].End) / chord;
+                    double bow = 4 * f * (1 - f);
+                    sum += bow * (thread[k].Aside.Last + thread[k + 1].Aside.First) / 2;
+                    weight += bow * bow;
+                }
+
+                thread[i] = new(-1, 0, 1, start, thread[last].End, 2 * sum / weight / chord);
+                thread.RemoveRange(i + 1, last - i);
+            }
+
+            bool RunsPast(Leg a, Leg b) =>
+                isDoubtful(a)
+                && isDoubtful(b)
+                && a.Seam != b.Seam
+                && Math.Sign(a.Aside.Last) == Math.Sign(b.Aside.First)
+                && Math.Abs(a.Aside.Last + b.Aside.First) / 2
+                    > Math.Max(aside, 0.3 * (Math.Abs(a.Rise) + Math.Abs(b.Rise)))
+                && Math.Abs((a.End - a.Start).AngleTo(b.End - b.Start)) < 0.05;
         }
 
         private int? PointNear(Point<ClothSpace> p)

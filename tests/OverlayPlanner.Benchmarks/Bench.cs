@@ -20,6 +20,7 @@ internal static class Bench
     private static readonly (string Name, Func<bool, IEnumerable<(string, string, string, bool)>> Run)[] Boards =
     [
         ("routing", Routing.RoutingScoreboard.Run),
+        ("quilting", Routing.QuiltingScoreboard.Run),
         ("calibration", Calibration.CalibrationScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
         ("detection", Detection.DetectionScoreboard.Run),

@@ -54,14 +54,16 @@ internal sealed class RowBlock
     {
         Block = block;
         Frame = new(block);
-        HashSet<string> rings =
+        Seam[] rings =
         [
-            .. map
-                .Patches.Where(p => block.Patches.Contains(p.Id))
-                .SelectMany(p => p.Seams.Concat(p.Holes.SelectMany(h => h))),
+            .. block
+                .Patches.Select(map.PatchOf)
+                .SelectMany(p => p.Seams.Concat(p.Holes.SelectMany(h => h)))
+                .Distinct()
+                .Select(map.SeamOf),
         ];
-        Inner = [.. map.Seams.Where(s => s.Role == SeamRole.Seam && rings.Contains(s.Id))];
-        Sides = [.. map.Seams.Where(s => s.Role != SeamRole.Seam && rings.Contains(s.Id))];
+        Inner = [.. rings.Where(s => s.Role == SeamRole.Seam)];
+        Sides = [.. rings.Where(s => s.Role != SeamRole.Seam)];
         Dictionary<string, (double, double)> at = [];
         foreach (string j in Inner.Concat(Sides).SelectMany(s => new[] { s.From, s.To }))
         {
