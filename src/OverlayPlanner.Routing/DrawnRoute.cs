@@ -570,8 +570,8 @@ public static class DrawnRoute
                     }
                 }
 
-                int way = Math.Sign(b - a);
-                return (way * first.Sum / Math.Max(1, first.Count), way * last.Sum / Math.Max(1, last.Count));
+                int along = Math.Sign(b - a);
+                return (along * first.Sum / Math.Max(1, first.Count), along * last.Sum / Math.Max(1, last.Count));
             }
 
             double Snap(double t) =>
@@ -755,7 +755,7 @@ public static class DrawnRoute
 
         // An arc beside a side on which others' points lie stands off at those points too, where arcs of single seams end: by
         // as much as in the middle of the seams (1.1 times their fitted rise), not by a quarter of it.
-        private void JoinArcsPastPoints(List<Leg> thread, double aside, Func<Leg, bool> isDoubtful)
+        private static void JoinArcsPastPoints(List<Leg> thread, double aside, Func<Leg, bool> isDoubtful)
         {
             for (int i = 0; i + 1 < thread.Count; i++)
             {
