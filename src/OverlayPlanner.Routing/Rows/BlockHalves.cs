@@ -92,7 +92,7 @@ internal sealed class HalvesPlanner
         ends =
         [
             .. block
-                .Inner.SelectMany(s => new[] { s.From, s.To })
+                .Stitched.SelectMany(s => new[] { s.From, s.To })
                 .Concat(added.SelectMany(a => new[] { a.From, a.To }))
                 .Distinct(),
         ];
@@ -110,7 +110,7 @@ internal sealed class HalvesPlanner
     public BlockHalves? Find(RowHeights heights, RowSides sides)
     {
         List<(StitchLine Line, HalfLeg Leg)> lines = [];
-        foreach (Seam s in block.Inner)
+        foreach (Seam s in block.Stitched)
         {
             lines.Add(
                 (

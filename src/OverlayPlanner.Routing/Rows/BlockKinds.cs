@@ -50,7 +50,7 @@ internal sealed class BlockFrame
 /// <summary>A block of the quilt with what is stitched inside it and the sides round it.</summary>
 internal sealed class RowBlock
 {
-    public RowBlock(QuiltMap map, Block block)
+    public RowBlock(QuiltMap map, Block block, LineChoice lines)
     {
         Block = block;
         Frame = new(block);
@@ -63,6 +63,7 @@ internal sealed class RowBlock
                 .Select(map.SeamOf),
         ];
         Inner = [.. rings.Where(s => s.Role == SeamRole.Seam)];
+        Stitched = lines == LineChoice.Curves ? [] : Inner;
         Sides = [.. rings.Where(s => s.Role != SeamRole.Seam)];
         Dictionary<string, (double, double)> at = [];
         foreach (string j in Inner.Concat(Sides).SelectMany(s => new[] { s.From, s.To }))
@@ -79,6 +80,9 @@ internal sealed class RowBlock
 
     /// <summary>Seams inside.</summary>
     public IReadOnlyList<Seam> Inner { get; }
+
+    /// <summary>Those of them that are stitched: none where arcs run along them instead.</summary>
+    public IReadOnlyList<Seam> Stitched { get; }
 
     /// <summary>Pieces of its sides.</summary>
     public IReadOnlyList<Seam> Sides { get; }

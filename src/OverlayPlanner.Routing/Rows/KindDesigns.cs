@@ -53,7 +53,7 @@ internal sealed class KindDesigns
     )
     {
         Kind = kind;
-        if (wishes.Lines == LineChoice.SeamsAndArcs)
+        if (wishes.Lines != LineChoice.Seams)
         {
             QuiltMap alone = Alone(map, kind.First);
             RoutePlan plan = RoutePlanner.Plan(
@@ -68,7 +68,11 @@ internal sealed class KindDesigns
                 },
                 cancellation
             );
-            foreach (RouteCandidate c in plan.Route.Candidates)
+
+            // The curve's arcs are one design, however a thread runs through them.
+            foreach (
+                RouteCandidate c in plan.Route.Candidates.Take(wishes.Lines == LineChoice.Curves ? 1 : int.MaxValue)
+            )
             {
                 KindLine[] added =
                 [
@@ -82,7 +86,7 @@ internal sealed class KindDesigns
             }
         }
 
-        if (designs.All(d => d.Added.Count > 0))
+        if (wishes.Lines != LineChoice.Curves && designs.All(d => d.Added.Count > 0))
         {
             designs.Add(new([], "the seams alone", new(map, kind.First, [], wishes, taste, cancellation)));
         }

@@ -2,6 +2,7 @@ using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;
 
 namespace OverlayPlanner.Routing.Rows;
@@ -126,7 +127,12 @@ public static class RowPlanner
                     .Blocks.Where(b => b.Row is not null)
                     .GroupBy(b => b.Row!.Value)
                     .Select(g =>
-                        (g.Key, g.OrderBy(b => b.Corners.Min(c => c.X)).Select(b => new RowBlock(map, b)).ToList())
+                        (
+                            g.Key,
+                            g.OrderBy(b => b.Corners.Min(c => c.X))
+                                .Select(b => new RowBlock(map, b, wishes.Route.Lines))
+                                .ToList()
+                        )
                     )
                     .OrderBy(r => r.Item2.Min(b => b.Block.Corners.Min(c => c.Y))),
             ];
@@ -143,6 +149,12 @@ public static class RowPlanner
             foreach (Seam s in map.Seams.Where(s => !inner.Contains(s.Id)))
             {
                 bool outline = s.Role == SeamRole.Edge;
+                // The curve's arcs run along the seams, sides too; none of them is stitched.
+                if (!outline && wishes.Route.Lines == LineChoice.Curves)
+                {
+                    continue;
+                }
+
                 if (outline && (wishes.Route.Outline == OutlineChoice.None || s.Edge == EdgeKind.Cut))
                 {
                     continue;
@@ -253,7 +265,7 @@ public static class RowPlanner
 
             private void AddLinesOf(RowBlock b)
             {
-                foreach (Seam s in b.Inner.Where(s => !lineOf.ContainsKey(s.Id)))
+                foreach (Seam s in b.Stitched.Where(s => !lineOf.ContainsKey(s.Id)))
                 {
                     lineOf[s.Id] = lines.Count;
                     lines.Add(
@@ -420,6 +432,12 @@ public static class RowPlanner
                     }
                 }
 
+                // Nothing twice and the fewest starts were asked: halves that take more are no bargain.
+                if (of.wishes.Route.Thread == ThreadChoice.Free && least.Item1 > LeastStartsOf(blocks))
+                {
+                    best = null;
+                }
+
                 if (best is not { } heights)
                 {
                     CutThread();
@@ -428,7 +446,7 @@ public static class RowPlanner
                         new(
                             "row-not-in-halves",
                             string.Create(CultureInfo.InvariantCulture, $"row {number}"),
-                            "No thread gets through all its blocks and back; their lines are stitched together with the fewest starts. Allow backtracking (--thread one or mixed), or added lines."
+                            "Half of each block out and half home would stitch something twice or take more starts; its lines are stitched together with the fewest. Allow backtracking (--thread one or mixed), or added lines."
                         )
                     );
                     Say(number, blocks, startsBefore, false);
@@ -467,14 +485,15 @@ public static class RowPlanner
 
             private void Say(int number, List<RowBlock> blocks, int startsBefore, bool inHalves)
             {
-                HashSet<string> ids = [.. blocks.Select(b => b.Block.Id)];
-                StitchGraph own = new(
-                    of.map,
-                    [.. lines.Skip(of.anchors.Count).Where(l => l.Block is { } b && ids.Contains(b))]
-                );
                 int starts = runs.Count + (thread.Count > 0 ? 1 : 0) - startsBefore;
-                Rows.Add(new(number, pass, blocks.Count, starts, own.LeastStarts, inHalves));
+                Rows.Add(new(number, pass, blocks.Count, starts, LeastStartsOf(blocks), inHalves));
             }
+
+            private int LeastStartsOf(List<RowBlock> blocks) =>
+                new LineNetwork(
+                    of.map.Junctions.Count,
+                    [.. blocks.SelectMany(LinesOf).Select(e => (lines[e].From, lines[e].To, lines[e].Inches))]
+                ).LeastStarts;
 
             private int NodeBefore(TrailLeg l) => l.Forward ? lines[l.Line].From : lines[l.Line].To;
 
@@ -731,7 +750,7 @@ public static class RowPlanner
 
             private IEnumerable<int> LinesOf(RowBlock b)
             {
-                foreach (Seam s in b.Inner)
+                foreach (Seam s in b.Stitched)
                 {
                     yield return lineOf[s.Id];
                 }

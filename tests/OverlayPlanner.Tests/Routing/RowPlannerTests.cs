@@ -130,6 +130,26 @@ public class RowPlannerTests
         Assert.All(halves.SkipLast(1), h => Assert.Equal(halves[0], h));
     }
 
+    [Theory]
+    [InlineData("four-patch", 5, 1)]
+    [InlineData("four-patch", 4, 3)]
+    [InlineData("nine-patch", 3, 2)]
+    public void Orange_peel_goes_out_and_home_through_every_row_on_one_thread(string block, int across, int down)
+    {
+        // Squares with an arc along each side: the well-known one-thread way is out over the one half of each peel and home
+        // over the other (common practice, no source).
+        QuiltMap map = Draft(block, across, down);
+        RowPlan plan = Plan(map, new(new() { Lines = LineChoice.Curves }));
+        RouteCandidate c = plan.Route.Candidates[0];
+        Assert.All(plan.Rows, r => Assert.True(r.InHalves));
+        Assert.Single(c.Runs);
+        Assert.Equal(0, c.Measures.Doubled.Inches);
+        Assert.Equal(0, c.Measures.Crossings);
+
+        // Four arcs in each patch.
+        Assert.Equal(4 * map.Patches.Count, c.Measures.Moves);
+    }
+
     [Fact]
     public void A_mirrored_block_is_stitched_by_mirrored_halves()
     {
