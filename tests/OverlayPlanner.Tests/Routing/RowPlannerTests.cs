@@ -142,7 +142,9 @@ public class RowPlannerTests
         RowPlan plan = Plan(map, new(new() { Lines = LineChoice.Curves }));
         RouteCandidate c = plan.Route.Candidates[0];
         Assert.All(plan.Rows, r => Assert.True(r.InHalves));
-        Assert.Single(c.Runs);
+
+        // Halves alike in every block end at the height where they began, so two rows hang on one thread, at their shared side.
+        Assert.Equal((down + 1) / 2, c.Runs.Count);
         Assert.Equal(0, c.Measures.Doubled.Inches);
         Assert.Equal(0, c.Measures.Crossings);
 
