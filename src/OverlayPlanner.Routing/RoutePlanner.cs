@@ -93,9 +93,9 @@ public static class RoutePlanner
                 wishes.Thread,
                 wishes.StartCostSeconds / wishes.InchCostSeconds,
                 wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
-                wishes.Outline == OutlineChoice.Last,
                 start is null ? null : selection.JunctionIndex[start],
-                end is null ? null : selection.JunctionIndex[end]
+                end is null ? null : selection.JunctionIndex[end],
+                wishes.Outline == OutlineChoice.Last ? l => l.Kind == MoveKind.Frame ? 1 : 0 : null
             );
         }
 
@@ -291,7 +291,7 @@ public static class RoutePlanner
                 wished.Add("the end");
             }
 
-            if (threads.OutlineLast)
+            if (threads.StageOf is not null)
             {
                 wished.Add("round the block last");
             }
