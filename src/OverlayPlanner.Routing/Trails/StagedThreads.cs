@@ -129,10 +129,10 @@ internal sealed class StagedThreads
 
         List<Trail>? best = null;
         double least = double.PositiveInfinity;
-        foreach (int? first in FirstPlaces(start))
+        foreach ((int? first, int skip) in FirstPlaces(start))
         {
             cancellation.ThrowIfCancellationRequested();
-            List<Trail> trails = Make(start, first);
+            List<Trail> trails = Make(start, first, skip);
             double cost = Priced(trails.Count, DoubledInches(trails));
             if (cost < least - 1e-9)
             {
@@ -148,11 +148,22 @@ internal sealed class StagedThreads
         return new(best!, proven, wishes.Start is null || start is not null);
     }
 
-    // With few stages every promising first place is tried; with many, the best by the books, mended on the way.
-    private List<int?> FirstPlaces(int? start)
+    // With few stages every promising first place is tried, by several ways of turning there; with many, the best by the
+    // books, mended on the way.
+    private List<(int? Place, int Skip)> FirstPlaces(int? start)
     {
         List<int?> ranked = Ranked(0, start);
-        return count > FewStages ? [.. ranked.Take(1)] : [.. ranked.Take(MostPlans)];
+        return count > FewStages
+            ? [(ranked[0], 0)]
+            :
+            [
+                .. ranked
+                    .Take(MostPlans)
+                    .SelectMany((p, rank) => Enumerable.Range(0, p is null ? 1 : 3).Select(skip => (p, rank, skip)))
+                    .OrderBy(c => c.skip + c.rank)
+                    .ThenBy(c => c.skip)
+                    .Select(c => (c.p, c.skip)),
+            ];
     }
 
     private double DoubledInches(List<Trail> trails)
@@ -240,7 +251,7 @@ internal sealed class StagedThreads
     }
 
     /// <summary>One whole plan, stage after stage, leaving the first one at a given place if that can be.</summary>
-    private List<Trail> Make(int? start, int? first)
+    private List<Trail> Make(int? start, int? first, int skip)
     {
         Array.Fill(chord, None);
         stitched = new bool[stage.Length];
@@ -256,7 +267,7 @@ internal sealed class StagedThreads
             double expected = CostThrough(i, from, ranked[0]);
             (StagePlan Plan, double Cost)? best = null;
             int tries = 0;
-            foreach ((int? place, Bridge? bridge) in Ways(outs, i, into))
+            foreach ((int? place, Bridge? bridge) in Ways(outs, i, into, i == 0 ? skip : 0))
             {
                 StagePlan plan = PlanStage(i, i == 0 ? start : null, into, bridge, made);
                 double cost = Priced(plan.Trails.Count, plan.Inches) + RestAfter(i, plan.Out is null ? null : place);
@@ -278,7 +289,7 @@ internal sealed class StagedThreads
         return made;
     }
 
-    private IEnumerable<(int? Place, Bridge? Bridge)> Ways(List<int?> outs, int i, Bridge? into)
+    private IEnumerable<(int? Place, Bridge? Bridge)> Ways(List<int?> outs, int i, Bridge? into, int skip)
     {
         foreach (int? place in outs)
         {
@@ -288,7 +299,7 @@ internal sealed class StagedThreads
                 continue;
             }
 
-            foreach (Bridge bridge in BridgesAt(v, i, into).Take(2))
+            foreach (Bridge bridge in BridgesAt(v, i, into).Skip(skip).Take(2))
             {
                 yield return (place, bridge);
             }
@@ -393,7 +404,19 @@ internal sealed class StagedThreads
     // Neighbours among the ends of both stages with no pass of an earlier stage between them, those that turn the least first.
     private List<Bridge> BridgesAt(int v, int i, Bridge? into)
     {
+        // The pass by which this stage is entered stands in the way too, though it is not made yet.
+        bool isPass = into is not null && chord[into.Leaves] == None && chord[into.Enters] == None;
+        if (isPass)
+        {
+            (chord[into!.Leaves], chord[into.Enters]) = (into.Enters, into.Leaves);
+        }
+
         FindSectors(v);
+        if (isPass)
+        {
+            (chord[into!.Leaves], chord[into.Enters]) = (None, None);
+        }
+
         int[] around = [.. graph.Plane.Around(v)];
         int n = around.Length;
         List<(int Cost, Bridge Bridge)> found = [];
@@ -417,7 +440,8 @@ internal sealed class StagedThreads
                 )
                 {
                     int turn = PassCost.Of(graph.Plane.Along(leaves), graph.Plane.Along(enters));
-                    found.Add((turn, new(v, leaves, aLeaves, enters)));
+                    int stuck = (costs[i].CutsOff(leaves) ? 1 : 0) + (costs[i + 1].CutsOff(enters) ? 1 : 0);
+                    found.Add((turn + OddSector * stuck, new(v, leaves, aLeaves, enters)));
                 }
 
                 break;
@@ -678,6 +702,7 @@ internal sealed class StagedThreads
         private readonly Dictionary<(int, int), double> known = [];
         private readonly int index;
         private StageLines? flat;
+        private HashSet<int>? links;
 
         public StageCost(StagedThreads owner, int index)
         {
@@ -721,6 +746,69 @@ internal sealed class StagedThreads
         /// <summary>True where a run may begin or end without a further start.</summary>
         public bool Welcomes(int junction) =>
             nodeOf.TryGetValue(junction, out int n) && (odd[n] || oddIn[pieceOf[n]] == 0);
+
+        /// <summary>
+        /// True where a thread that leaves by this half-edge never comes back to other lines of the stage at its junction: the
+        /// line is the only link to what lies beyond (bridges by depth-first search, Tarjan 1974).
+        /// </summary>
+        public bool CutsOff(int halfEdge) =>
+            (links ??= FindLinks()).Contains(halfEdge >> 1)
+            && owner.graph.Plane.Around(owner.graph.Plane.NodeOf(halfEdge)).Count(h => owner.stage[h >> 1] == index) > 1;
+
+        private HashSet<int> FindLinks()
+        {
+            HashSet<int> found = [];
+            Dictionary<int, int> low = [];
+            Dictionary<int, int> depth = [];
+            foreach (int root in nodeOf.Keys)
+            {
+                if (depth.ContainsKey(root))
+                {
+                    continue;
+                }
+
+                Stack<(int Junction, int By, int Next)> path = new();
+                path.Push((root, None, 0));
+                depth[root] = low[root] = 0;
+                while (path.TryPop(out (int Junction, int By, int Next) at))
+                {
+                    int[] around =
+                    [
+                        .. owner.graph.Plane.Around(at.Junction).Where(h => owner.stage[h >> 1] == index),
+                    ];
+                    if (at.Next < around.Length)
+                    {
+                        path.Push(at with { Next = at.Next + 1 });
+                        int h = around[at.Next];
+                        int w = owner.graph.Plane.NodeOf(h ^ 1);
+                        if (h >> 1 == at.By)
+                        {
+                            continue;
+                        }
+
+                        if (depth.TryGetValue(w, out int known))
+                        {
+                            low[at.Junction] = Math.Min(low[at.Junction], known);
+                        }
+                        else
+                        {
+                            depth[w] = low[w] = path.Count;
+                            path.Push((w, h >> 1, 0));
+                        }
+                    }
+                    else if (path.TryPeek(out (int Junction, int By, int Next) above))
+                    {
+                        low[above.Junction] = Math.Min(low[above.Junction], low[at.Junction]);
+                        if (low[at.Junction] > depth[above.Junction])
+                        {
+                            found.Add(at.By);
+                        }
+                    }
+                }
+            }
+
+            return found;
+        }
 
         public double Of(int? from, int? to)
         {

@@ -57,11 +57,12 @@ public class StagedThreadsTests
                 least += route.Runs.Count == truth ? 1 : 0;
                 met += bound is null || route.Runs.Count == bound.Starts ? 1 : 0;
             },
-            count: 400
+            count: 600
         );
 
-        // The bound is no more than a bound, and the plan no exhaustive search; both are seldom off on graphs this small.
-        Assert.True(least >= 0.99 * all, $"{least} of {all} are the least");
+        // The bound is no more than a bound; it is seldom off on graphs this small. The plan is no exhaustive search either, yet
+        // equals it on each of them.
+        Assert.True(least == all, $"{least} of {all} are the least");
         Assert.True(met >= 0.95 * all, $"{met} of {all} meet their bound");
     }
 
@@ -99,7 +100,7 @@ public class StagedThreadsTests
             },
             count: 300
         );
-        Assert.True(proven >= 0.8 * all, $"{proven} of {all} are the least, crossings allowed or not");
+        Assert.True(proven >= 0.9 * all, $"{proven} of {all} are the least, crossings allowed or not");
     }
 
     [Fact]
@@ -122,7 +123,7 @@ public class StagedThreadsTests
             count: 300
         );
 
-    private static int[] RandomStages(QuiltMap map, int seed, int count)
+    internal static int[] RandomStages(QuiltMap map, int seed, int count)
     {
         // Half of them by place, as borders and blocks are; half by chance.
         Random random = new(seed + 1);
@@ -135,7 +136,7 @@ public class StagedThreadsTests
         ];
     }
 
-    private static (RouteCandidate Route, StageBound? Bound) Plan(
+    internal static (RouteCandidate Route, StageBound? Bound) Plan(
         QuiltMap map,
         int[] stage,
         ThreadChoice thread,
@@ -192,7 +193,7 @@ public class StagedThreadsTests
     /// Every pairing of the lines' ends that crosses nothing, joins lines of one stage only, but for one place at most where a
     /// thread leads over; the fewest trails of all.
     /// </summary>
-    private static int FewestRunsByTrying(QuiltMap map, int[] stage)
+    internal static int FewestRunsByTrying(QuiltMap map, int[] stage)
     {
         PlaneGraph<ClothSpace> plane = map.ToPlaneGraph();
         int[] partner = new int[2 * map.Seams.Count];
