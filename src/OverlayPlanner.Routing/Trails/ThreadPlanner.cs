@@ -12,6 +12,7 @@ namespace OverlayPlanner.Routing.Trails;
 /// <param name="End">Junction where the last run ends, or null.</param>
 /// <param name="StageOf">The stage of each line, the lower ones stitched first; null for any order.</param>
 /// <param name="DragInches">How far the thread may be dragged from one run to the next; 0 for never.</param>
+/// <param name="InchesPerHop">For a mixed thread: how many doubled inches such a hop is worth.</param>
 internal sealed record ThreadWishes(
     ThreadChoice Thread,
     double InchesPerStart,
@@ -19,7 +20,8 @@ internal sealed record ThreadWishes(
     int? Start = null,
     int? End = null,
     Func<StitchLine, int>? StageOf = null,
-    double DragInches = 0
+    double DragInches = 0,
+    double InchesPerHop = 0
 );
 
 /// <summary>Ordered runs over one set of lines.</summary>
@@ -61,14 +63,64 @@ internal sealed class ThreadPlanner
     )
     {
         ThreadPlanner planner = new(graph, wishes, taste, cancellation);
+        if (wishes.Thread == ThreadChoice.Mixed && wishes.DragInches > 0 && wishes.InchesPerHop < wishes.InchesPerStart)
+        {
+            return planner.WithHops();
+        }
+
+        return planner.Once();
+    }
+
+    private ThreadPlan Once()
+    {
         int[] stages = [.. graph.Lines.Select(wishes.StageOf ?? (_ => 0))];
         StagedRuns? staged =
             stages.Distinct().Count() > 1 ? StagedThreads.Plan(graph, stages, wishes, taste, cancellation) : null;
-        List<Trail> trails = staged?.Trails ?? planner.Together();
+        List<Trail> trails = staged?.Trails ?? Together();
         bool startKept =
             wishes.Start is not { } start || trails.Count == 0 || RunOrder.FirstOf(trails[0], graph) == start;
         bool endKept = wishes.End is not { } end || trails.Count == 0 || RunOrder.LastOf(trails[^1], graph) == end;
-        return new(trails, planner.IsLeastTime(trails), startKept, endKept, staged?.Bound);
+        return new(trails, IsLeastTime(trails), startKept, endKept, staged?.Bound);
+    }
+
+    /// <summary>
+    /// A hop is cheaper than a start, so runs that lie within reach of each other need less backtracking to join them: plans
+    /// at a start's price and at a hop's, and takes the one of less time.
+    /// </summary>
+    /// <remarks>
+    /// No route takes less than one start and, for the rest, the least at a hop's price for every further run; a plan that
+    /// takes no more is proven.
+    /// </remarks>
+    private ThreadPlan WithHops()
+    {
+        ThreadPlan plain = Once();
+        ThreadPlan cheap = new ThreadPlanner(
+            graph,
+            wishes with
+            {
+                InchesPerStart = wishes.InchesPerHop,
+            },
+            taste,
+            cancellation
+        ).Once();
+        ThreadPlan best = TimeOf(cheap) < TimeOf(plain) - 1e-9 ? cheap : plain;
+        Doubling least = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
+            ThreadChoice.Mixed,
+            null,
+            null,
+            wishes.InchesPerHop
+        );
+        double bound =
+            wishes.InchesPerStart + (RunsOf(graph, least) - 1) * wishes.InchesPerHop + least.Inches;
+        return best with { IsLeastTime = TimeOf(best) <= bound + 1e-6 };
+    }
+
+    private double TimeOf(ThreadPlan plan)
+    {
+        int hops = Hops.Between(graph, plan.Trails, wishes.DragInches).Count(h => h is not null);
+        return (plan.Trails.Count - hops) * wishes.InchesPerStart
+            + hops * wishes.InchesPerHop
+            + DoubledInches([.. plan.Trails]);
     }
 
     private Doubling DoublingOf(StitchGraph g, int? start, int? end) =>
@@ -130,11 +182,16 @@ internal sealed class ThreadPlanner
 /// <summary>How well a thread's tail hides at a junction: 0 best, 255 worst.</summary>
 internal sealed class PointTaste
 {
-    // Handbook: bulky points need slowing down; eight or more seams is the usual mark (common practice, no source).
-    private const int BulkyFrom = 8;
+    private const int Bulky = 120;
     private readonly int[] taste;
 
-    public PointTaste(QuiltMap map)
+    /// <summary>Judges every junction of a map.</summary>
+    /// <param name="map">The map.</param>
+    /// <param name="bulkyFrom">
+    /// From how many seams on a point is bulky. Handbook 2: many seams need slowing down; eight is the usual mark (common
+    /// practice, no source).
+    /// </param>
+    public PointTaste(QuiltMap map, int bulkyFrom = 8)
     {
         Dictionary<string, int> index = [];
         foreach (Junction j in map.Junctions)
@@ -157,10 +214,13 @@ internal sealed class PointTaste
         [
             .. Enumerable
                 .Range(0, seams.Length)
-                .Select(v => (outside[v] ? 0 : 100) + (seams[v] >= BulkyFrom ? 120 : 0)),
+                .Select(v => (outside[v] ? 0 : 100) + (seams[v] >= bulkyFrom ? Bulky : 0)),
         ];
     }
 
     /// <summary>The junction's figure.</summary>
     public int Of(int junction) => taste[junction];
+
+    /// <summary>True where so many seams meet that no tail hides well.</summary>
+    public bool IsBulky(int junction) => taste[junction] >= Bulky;
 }

@@ -1,0 +1,88 @@
+using System.Text.Json;
+using System.Text.Json.Nodes;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Trails;
+
+namespace OverlayPlanner.Routing.Ordering;
+
+/// <summary>What a route file says of order beyond the format's own fields.</summary>
+internal static class OrderFields
+{
+    /// <summary>
+    /// On a run <c>hop</c>, the inches that the thread is dragged to its start; in the measures <c>hops</c>,
+    /// <c>restarts</c> (starts that are no hop), <c>dragInches</c>, <c>carryInches</c> (with the needle up and the thread cut)
+    /// and <c>crossingsAtPoints</c>; in the proof, where an order is wished, <c>inOrder</c> with the least that any route in
+    /// that order needs; on the candidate <c>pileUps</c>.
+    /// </summary>
+    public static RouteCandidate Add(
+        RouteCandidate c,
+        QuiltMap map,
+        StitchGraph graph,
+        ThreadPlan plan,
+        RouteWishes wishes
+    )
+    {
+        IReadOnlyList<double?> hops = Hops.Between(graph, plan.Trails, wishes.Drag.Inches);
+        IReadOnlyList<double> carries = Hops.Carries(graph, plan.Trails);
+        int dragged = hops.Count(h => h is not null);
+        UnknownFields measures = c.Unknown.In("measures");
+        if (wishes.Drag > Length.Zero)
+        {
+            measures = measures
+                .With("hops", dragged)
+                .With("restarts", c.Runs.Count - dragged)
+                .With("dragInches", hops.Sum(h => h ?? 0));
+        }
+
+        measures = measures
+            .With("carryInches", carries.Where((_, i) => hops[i] is null).Sum())
+            .With("crossingsAtPoints", CrossingCounter.Find(c.Runs).Count(x => x.AtPoint));
+        UnknownFields fields = c.Unknown.With("measures", measures);
+        if (plan.Bound is { } bound)
+        {
+            fields = fields.With("proof", fields.In("proof").With("inOrder", InOrder(c, bound, wishes)));
+        }
+
+        IReadOnlyList<PileUp> piles = PileUps.Of(map, c, wishes.BulkyFrom);
+        if (piles.Count > 0)
+        {
+            fields = fields.With("pileUps", PileUps.ToJson(map, piles));
+        }
+
+        return c with
+        {
+            Unknown = fields,
+            Runs =
+            [
+                .. c.Runs.Select(
+                    (r, i) => hops[i] is { } hop ? r with { Unknown = r.Unknown.With("hop", hop) } : r
+                ),
+            ],
+        };
+    }
+
+    private static JsonElement InOrder(RouteCandidate c, StageBound bound, RouteWishes wishes)
+    {
+        double price = wishes.StartCostSeconds / wishes.InchCostSeconds;
+        bool optimal = wishes.Thread switch
+        {
+            ThreadChoice.Free => c.Measures.Starts == bound.Starts,
+            ThreadChoice.One => c.Measures.Starts == bound.Starts
+                && c.Measures.Doubled.Inches <= bound.DoubledInches + 1e-6,
+            _ => bound.Time > 0 && c.Measures.Starts * price + c.Measures.Doubled.Inches <= bound.Time + 1e-6,
+        };
+        JsonObject said = new() { ["optimal"] = optimal };
+        if (wishes.Thread == ThreadChoice.Mixed)
+        {
+            said["leastSeconds"] = bound.Time * wishes.InchCostSeconds;
+        }
+        else
+        {
+            said["leastStarts"] = bound.Starts;
+            said["leastDoubledInches"] = bound.DoubledInches;
+        }
+
+        return JsonSerializer.SerializeToElement(said);
+    }
+}

@@ -1,0 +1,165 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+
+namespace OverlayPlanner.Routing.Ordering;
+
+/// <summary>Which lines come before which, as a number for each line: the lower ones are stitched first.</summary>
+internal sealed class StitchStages
+{
+    private const int AfterBlocks = 1_000_000;
+    private const int LastSeams = 3_000_000;
+    private const int LastOutline = 4_000_000;
+
+    private readonly QuiltMap map;
+    private readonly OrderWishes wishes;
+    private readonly Dictionary<string, int> rankOfSeam = [];
+    private readonly Dictionary<int, int> rankAtJunction = [];
+    private readonly Dictionary<string, int> rankOfBlock = [];
+
+    /// <summary>Prepares the stages.</summary>
+    /// <param name="map">The map that is planned on.</param>
+    /// <param name="wishes">Which orders are wished for.</param>
+    public StitchStages(QuiltMap map, OrderWishes wishes)
+    {
+        this.map = map;
+        this.wishes = wishes;
+        if (wishes.FinishBlocks)
+        {
+            RankBlocks();
+        }
+    }
+
+    /// <summary>True where some order is wished for.</summary>
+    public bool IsWished => wishes != new OrderWishes();
+
+    /// <summary>The stage of a line.</summary>
+    public int Of(StitchLine line)
+    {
+        if (wishes.OutlineLast && line.Kind == MoveKind.Frame)
+        {
+            return LastOutline;
+        }
+
+        if (line.Seam is { } id && wishes.LastSeams?.Contains(id) == true)
+        {
+            return LastSeams;
+        }
+
+        bool anchors = line.Seam is { } s && map.SeamOf(s).Role != SeamRole.Seam;
+        if (wishes.Anchors == AnchorOrder.First && anchors)
+        {
+            return 0;
+        }
+
+        int block = wishes.FinishBlocks ? RankOf(line) : 0;
+        return 1 + 2 * block + (wishes.Anchors == AnchorOrder.Last && anchors ? 1 : 0);
+    }
+
+    // A seam between two blocks belongs to the earlier one; a line of no block to the first block that it touches.
+    private int RankOf(StitchLine line)
+    {
+        int rank = AfterBlocks;
+        if (line.Seam is { } s && rankOfSeam.TryGetValue(s, out int own))
+        {
+            return own;
+        }
+
+        if (line.Seam is null && line.Block is { } b)
+        {
+            return rankOfBlock.GetValueOrDefault(b, AfterBlocks);
+        }
+
+        rank = Math.Min(rank, rankAtJunction.GetValueOrDefault(line.From, AfterBlocks));
+        return Math.Min(rank, rankAtJunction.GetValueOrDefault(line.To, AfterBlocks));
+    }
+
+    private void RankBlocks()
+    {
+        Dictionary<string, int> index = [];
+        foreach (Junction j in map.Junctions)
+        {
+            index[j.Id] = index.Count;
+        }
+
+        int rank = 0;
+        foreach (Block b in ThereAndBack(map.Blocks))
+        {
+            rankOfBlock[b.Id] = rank;
+            foreach (Patch p in b.Patches.Select(map.PatchOf))
+            {
+                foreach (string s in p.Seams.Concat(p.Holes.SelectMany(h => h)))
+                {
+                    rankOfSeam.TryAdd(s, rank);
+                    Seam seam = map.SeamOf(s);
+                    rankAtJunction.TryAdd(index[seam.From], rank);
+                    rankAtJunction.TryAdd(index[seam.To], rank);
+                }
+            }
+
+            rank++;
+        }
+    }
+
+    /// <summary>Blocks row by row from the top, every second row backwards, so that each next one lies beside the last.</summary>
+    public static IReadOnlyList<Block> ThereAndBack(IReadOnlyList<Block> blocks)
+    {
+        List<Block> ordered = [];
+        List<Block> row = [];
+        double top = double.NegativeInfinity;
+        bool back = false;
+        foreach (Block b in blocks.OrderBy(b => MiddleOf(b).Y).ThenBy(b => MiddleOf(b).X))
+        {
+            // A row's blocks lie level to within a quarter of a block.
+            double height = Box<ClothSpace>.Around(b.Corners).Height;
+            if (row.Count > 0 && MiddleOf(b).Y > top + height / 4)
+            {
+                Close();
+            }
+
+            top = row.Count == 0 ? MiddleOf(b).Y : top;
+            row.Add(b);
+        }
+
+        Close();
+        return ordered;
+
+        void Close()
+        {
+            IEnumerable<Block> along = row.OrderBy(b => MiddleOf(b).X);
+            ordered.AddRange(back ? along.Reverse() : along);
+            row.Clear();
+            back = !back;
+        }
+    }
+
+    private static Point<ClothSpace> MiddleOf(Block b) => new(b.Corners.Average(c => c.X), b.Corners.Average(c => c.Y));
+}
+
+/// <summary>The wishes that put some lines before others.</summary>
+internal sealed record OrderWishes
+{
+    /// <summary>The outline comes after all else.</summary>
+    public bool OutlineLast { get; init; }
+
+    /// <summary>Ids of seams that come after all others, or null.</summary>
+    public IReadOnlySet<string>? LastSeams { get; init; }
+
+    /// <summary>When the anchoring ditches come.</summary>
+    public AnchorOrder Anchors { get; init; }
+
+    /// <summary>Each block is finished before the next.</summary>
+    public bool FinishBlocks { get; init; }
+}
+
+/// <summary>When the anchoring ditches (round the blocks, along sashing and border) are stitched.</summary>
+internal enum AnchorOrder
+{
+    /// <summary>In any order.</summary>
+    Any,
+
+    /// <summary>Before seams inside blocks and before added lines (handbook 2: anchor first).</summary>
+    First,
+
+    /// <summary>Round each block after its inside.</summary>
+    Last,
+}
