@@ -31,9 +31,10 @@ internal static class OrderFindings
                 new(
                     "lines-pile-up",
                     Listed(piles, p => Text($"{Place(map, p.Junction)} ({p.Lines} lines)")),
-                    wishes.Clear > Length.Zero
+                    best.Measures.Added == Length.Zero ? "Fine thread lies flatter; with --thread free nothing is stitched twice."
+                    : wishes.Clear > Length.Zero
                         ? "Arcs that follow a straight seam end before it already; the rest are seams or backtracking."
-                        : "Arcs can meet the ditch before the point: --clear 0.5."
+                    : "Arcs can meet the ditch before the point: --clear 0.5."
                 )
             );
         }
@@ -91,8 +92,7 @@ internal static class OrderFindings
     private static void AddIdle(List<Finding> findings, QuiltMap map, LineSelection selection, OrderWishes order)
     {
         StitchLine[] seams = [.. selection.Inner, .. selection.Outline];
-        bool anchors = seams.Any(l => map.SeamOf(l.Seam!).Role != SeamRole.Seam);
-        if (order.Anchors != AnchorOrder.Any && !anchors)
+        if (order.Anchors != AnchorOrder.Any && !seams.Any(new StitchStages(map, order).IsAnchor))
         {
             findings.Add(
                 new(

@@ -15,6 +15,7 @@ internal sealed class StitchStages
     private readonly Dictionary<string, int> rankOfSeam = [];
     private readonly Dictionary<int, int> rankAtJunction = [];
     private readonly Dictionary<string, int> rankOfBlock = [];
+    private HashSet<string>? inBlocks;
 
     /// <summary>Prepares the stages.</summary>
     /// <param name="map">The map that is planned on.</param>
@@ -45,7 +46,7 @@ internal sealed class StitchStages
             return LastSeams;
         }
 
-        bool anchors = line.Seam is { } s && map.SeamOf(s).Role != SeamRole.Seam;
+        bool anchors = IsAnchor(line);
         if (wishes.Anchors == AnchorOrder.First && anchors)
         {
             return 0;
@@ -53,6 +54,31 @@ internal sealed class StitchStages
 
         int block = wishes.FinishBlocks ? RankOf(line) : 0;
         return 1 + 2 * block + (wishes.Anchors == AnchorOrder.Last && anchors ? 1 : 0);
+    }
+
+    /// <summary>True for a ditch round a block, along sashing or border: those seams that lie inside no block.</summary>
+    public bool IsAnchor(StitchLine line)
+    {
+        if (line.Seam is not { } id)
+        {
+            return false;
+        }
+
+        if (map.SeamOf(id).Role != SeamRole.Seam)
+        {
+            return true;
+        }
+
+        inBlocks ??=
+        [
+            .. map
+                .Blocks.SelectMany(b => b.Patches)
+                .Select(map.PatchOf)
+                .SelectMany(p => p.Seams.Concat(p.Holes.SelectMany(h => h))),
+        ];
+        return inBlocks.Count > 0
+            && !inBlocks.Contains(id)
+            && !map.Blocks.Any(b => PatchFinder.IsInside(b.Corners, line.Path.PointAt(0.5)));
     }
 
     // A seam between two blocks belongs to the earlier one; a line of no block to the first block that it touches.

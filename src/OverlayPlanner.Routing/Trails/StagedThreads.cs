@@ -48,9 +48,12 @@ internal sealed class StagedThreads
     // Places tried for each pair of neighbouring stages, and whole plans tried where a few stages leave room for it.
     private const int MostPlaces = 24;
     private const int MostPlacesOfMany = 6;
+    private const int MostPlacesOfLarge = 2;
     private const int FewStages = 3;
-    private const int MostPlans = 24;
     private const int MostTries = 3;
+
+    // Lines of a stage whose matching takes a tenth of a second or more.
+    private const int LargeStage = 1000;
     private const double PerRun = 1e6;
 
     private readonly StitchGraph graph;
@@ -153,12 +156,12 @@ internal sealed class StagedThreads
     private List<(int? Place, int Skip)> FirstPlaces(int? start)
     {
         List<int?> ranked = Ranked(0, start);
-        return count > FewStages
+        return count > FewStages || graph.Lines.Count > LargeStage
             ? [(ranked[0], 0)]
             :
             [
                 .. ranked
-                    .Take(MostPlans)
+                    .Take(MostPlaces)
                     .SelectMany((p, rank) => Enumerable.Range(0, p is null ? 1 : 3).Select(skip => (p, rank, skip)))
                     .OrderBy(c => c.skip + c.rank)
                     .ThenBy(c => c.skip)
@@ -188,7 +191,12 @@ internal sealed class StagedThreads
                     .ThenBy(v => costs[b + 1].Welcomes(v) ? 0 : 1)
                     .ThenBy(v => taste.Of(v))
                     .ThenBy(v => v)
-                    .Take(IsFree ? 4 * MostPlaces : count <= FewStages ? MostPlaces : MostPlacesOfMany),
+                    .Take(
+                        IsFree ? 4 * MostPlaces
+                        : Math.Max(lines[b].Length, lines[b + 1].Length) > LargeStage ? MostPlacesOfLarge
+                        : count <= FewStages ? MostPlaces
+                        : MostPlacesOfMany
+                    ),
             ];
         }
 
@@ -867,7 +875,9 @@ internal sealed class StagedThreads
         private readonly List<int> junctions = [];
         private readonly Dictionary<(int Junction, int Sector), int> nodes = [];
         private readonly List<(int Line, int From, int To)> all = [];
+        private readonly List<bool> changes = [];
         private readonly int own;
+        private HashSet<int>? joined;
         private readonly bool isFlat;
 
         public StageLines(StagedThreads owner, int index, bool isFlat = false)
@@ -879,6 +889,7 @@ internal sealed class StagedThreads
             {
                 Ready(e);
                 all.Add((e, Node(2 * e, false), Node(2 * e + 1, false)));
+                changes.Add(false);
             }
 
             own = all.Count;
@@ -890,12 +901,20 @@ internal sealed class StagedThreads
             foreach (int e in Earlier(index))
             {
                 Ready(e);
-                int from = Node(2 * e, true);
-                int to = Node(2 * e + 1, false);
-                all.Add((e, from, to));
-                if ((Node(2 * e, false), Node(2 * e + 1, true)) is var right && right != (from, to))
+
+                // Beside it on the left, on the right, or changing sides on the way: in the ditch nobody sees that.
+                HashSet<(int, int)> seen = [];
+                foreach (
+                    (bool left, bool ends) in new[] { (true, true), (false, false), (true, false), (false, true) }
+                )
                 {
-                    all.Add((e, right.Item1, right.Item2));
+                    int from = Node(2 * e, left);
+                    int to = Node(2 * e + 1, !ends);
+                    if (seen.Add((from, to)))
+                    {
+                        all.Add((e, from, to));
+                        changes.Add(left != ends);
+                    }
                 }
             }
 
@@ -968,12 +987,7 @@ internal sealed class StagedThreads
         /// </summary>
         public (List<int> Kept, List<int> Doubled, int[] Loose) Double(int? from, int? to)
         {
-            HashSet<int> optional = [.. Enumerable.Range(own, all.Count - own)];
-            if (!owner.IsFree && optional.Count > 0)
-            {
-                Join(optional);
-            }
-
+            HashSet<int> optional = joined ??= Join();
             Doubling d = new LeastDoubling(
                 NetworkOf(optional),
                 n => owner.taste.Of(junctions[n]),
@@ -1005,85 +1019,98 @@ internal sealed class StagedThreads
             return ends.Sum(e => Math.Max(1, e / 2));
         }
 
+        // Changing sides is the same length, and only taken where it helps.
+        private double InchesOf(int k) => owner.graph.Lines[all[k].Line].Inches + (changes[k] ? 1e-6 : 0);
+
         private LineNetwork NetworkOf(IReadOnlySet<int> optional) =>
-            new(places.Count, [.. all.Select(l => (l.From, l.To, owner.graph.Lines[l.Line].Inches))], optional);
+            new(places.Count, [.. all.Select((l, k) => (l.From, l.To, InchesOf(k)))], optional);
 
         /// <summary>
-        /// Joins the stage's pieces by shortest ways over earlier lines, the nearest first (as Frederickson, "Approximation
-        /// algorithms for some postman problems", 1979): with one thread wherever there is a way, with a mixed one where the
-        /// way is shorter than a start is worth. Not proven the least where pieces are joined.
+        /// The earlier lines that need not be travelled, once the stage's pieces are joined by a shortest tree of ways over the
+        /// others (Frederickson, "Approximation algorithms for some postman problems", 1979; the tree as Mehlhorn 1988): with
+        /// one thread wherever there is a way, with a mixed one where the way is shorter than a start is worth. Not proven
+        /// the least where pieces are joined.
         /// </summary>
-        private void Join(HashSet<int> optional)
+        private HashSet<int> Join()
         {
+            HashSet<int> optional = [.. Enumerable.Range(own, all.Count - own)];
+            LineNetwork network = NetworkOf(optional);
+            if (optional.Count == 0 || network.PieceCount < 2)
+            {
+                return optional;
+            }
+
+            // From every piece at once: who is nearest to each node, and how far.
+            int n = network.JunctionCount;
+            double[] distance = [.. Enumerable.Repeat(double.PositiveInfinity, n)];
+            int[] by = [.. Enumerable.Repeat(None, n)];
+            int[] home = [.. Enumerable.Range(0, n).Select(network.PieceOf)];
+            PriorityQueue<int, (double, int)> open = new();
+            for (int v = 0; v < n; v++)
+            {
+                if (home[v] >= 0)
+                {
+                    distance[v] = 0;
+                    open.Enqueue(v, (0, v));
+                }
+            }
+
+            while (open.TryDequeue(out int v, out (double D, int) at))
+            {
+                if (at.D > distance[v])
+                {
+                    continue;
+                }
+
+                foreach (int h in network.Around(v))
+                {
+                    int w = network.NodeOf(h ^ 1);
+                    double d = at.D + network.InchesOf(h >> 1);
+                    if (d < distance[w] - 1e-12)
+                    {
+                        (distance[w], by[w], home[w]) = (d, h, home[v]);
+                        open.Enqueue(w, (d, w));
+                    }
+                }
+            }
+
             double limit =
                 owner.wishes.Thread == ThreadChoice.Mixed ? owner.wishes.InchesPerStart : double.PositiveInfinity;
-            while (true)
+            int[] above = [.. Enumerable.Range(0, network.PieceCount)];
+            foreach (
+                (double d, int k) in optional
+                    .Select(k => (distance[all[k].From] + InchesOf(k) + distance[all[k].To], k))
+                    .Order()
+            )
             {
-                LineNetwork network = NetworkOf(optional);
-                if (network.PieceCount < 2)
+                (int a, int b) = (all[k].From, all[k].To);
+                if (d >= limit || home[a] < 0 || home[b] < 0 || Root(home[a]) == Root(home[b]))
                 {
-                    return;
+                    continue;
                 }
 
-                List<int>? way = NearestWay(network, limit);
-                if (way is null)
+                above[Root(home[a])] = Root(home[b]);
+                optional.Remove(k);
+                foreach (int end in new[] { a, b })
                 {
-                    return;
-                }
-
-                optional.ExceptWith(way);
-            }
-        }
-
-        // From the first piece that has a way to another one, over lines of both kinds.
-        private List<int>? NearestWay(LineNetwork network, double limit)
-        {
-            for (int p = 0; p < network.PieceCount - 1; p++)
-            {
-                double[] distance = [.. Enumerable.Repeat(double.PositiveInfinity, network.JunctionCount)];
-                int[] by = new int[network.JunctionCount];
-                PriorityQueue<int, (double, int)> open = new();
-                for (int n = 0; n < network.JunctionCount; n++)
-                {
-                    if (network.PieceOf(n) == p)
+                    for (int v = end; by[v] != None; v = network.NodeOf(by[v]))
                     {
-                        (distance[n], by[n]) = (0, None);
-                        open.Enqueue(n, (0, n));
-                    }
-                }
-
-                while (open.TryDequeue(out int n, out (double D, int) at))
-                {
-                    if (at.D > distance[n] || at.D > limit)
-                    {
-                        continue;
-                    }
-
-                    if (network.PieceOf(n) is var other && other >= 0 && other != p)
-                    {
-                        List<int> way = [];
-                        for (int k = n; by[k] != None; k = network.NodeOf(by[k]))
-                        {
-                            way.Add(by[k] >> 1);
-                        }
-
-                        return way;
-                    }
-
-                    foreach (int h in network.Around(n))
-                    {
-                        int m = network.NodeOf(h ^ 1);
-                        double d = at.D + network.InchesOf(h >> 1);
-                        if (d < distance[m] - 1e-12)
-                        {
-                            (distance[m], by[m]) = (d, h);
-                            open.Enqueue(m, (d, m));
-                        }
+                        optional.Remove(by[v] >> 1);
                     }
                 }
             }
 
-            return null;
+            return optional;
+
+            int Root(int p)
+            {
+                while (above[p] != p)
+                {
+                    p = above[p] = above[above[p]];
+                }
+
+                return p;
+            }
         }
 
         // All of them on a small map; on a large one those near the stage's own lines, since a way that leads farther off
