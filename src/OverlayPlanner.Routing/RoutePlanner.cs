@@ -120,7 +120,10 @@ public static class RoutePlanner
             (map, string? end) = Resolve(map, wishes.End, "--end");
             if (tail is { } t)
             {
-                map = SeamSplitter.Split(map, new Dictionary<string, IReadOnlyCollection<double>> { [t.Seam] = [t.At] });
+                map = SeamSplitter.Split(
+                    map,
+                    new Dictionary<string, IReadOnlyCollection<double>> { [t.Seam] = [t.At] }
+                );
             }
 
             selection = Select(map);
@@ -129,8 +132,7 @@ public static class RoutePlanner
                 new()
                 {
                     OutlineLast = wishes.Outline == OutlineChoice.Last,
-                    LastSeams =
-                        wishes.LastSeams.Count > 0 ? SeamNames.Pieces(original, map, wishes.LastSeams) : null,
+                    LastSeams = wishes.LastSeams.Count > 0 ? SeamNames.Pieces(original, map, wishes.LastSeams) : null,
                     Anchors =
                         wishes.AnchorFirst ? AnchorOrder.First
                         : wishes.RoundLast ? AnchorOrder.Last
@@ -386,8 +388,7 @@ public static class RoutePlanner
                 ? OrderFindings.FindTail(map, written[0].Graph, written[0].Plan, taste)
                 : null;
 
-        private ThreadPlan PlanThreads(StitchGraph graph) =>
-            ThreadPlanner.Plan(graph, threads, taste, cancellation);
+        private ThreadPlan PlanThreads(StitchGraph graph) => ThreadPlanner.Plan(graph, threads, taste, cancellation);
 
         private RouteCandidate Write(StitchGraph graph, ThreadPlan plan, Func<int, double, string> design)
         {
@@ -512,9 +513,7 @@ public static class RoutePlanner
 
             HashSet<int>[] crowded =
             [
-                .. chosen.Select(o =>
-                    OrderFindings.Crowded(map, o.Graph, wishes.BulkyFrom).ToHashSet()
-                ),
+                .. chosen.Select(o => OrderFindings.Crowded(map, o.Graph, wishes.BulkyFrom).ToHashSet()),
             ];
             int seams = selection.Inner.Count + selection.Outline.Count;
             (map, IReadOnlyList<IReadOnlyList<StitchLine>> moved) = ClearedArcs.Move(

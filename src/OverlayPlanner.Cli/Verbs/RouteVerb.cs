@@ -64,10 +64,7 @@ internal static class RouteVerb
         {
             Description = "Block, sashing and border ditches before the seams inside blocks and added lines.",
         };
-        Option<bool> roundLast = new("--round-last")
-        {
-            Description = "The ditch round a block after its inside.",
-        };
+        Option<bool> roundLast = new("--round-last") { Description = "The ditch round a block after its inside." };
         Option<bool> finishBlocks = new("--finish-blocks")
         {
             Description = "Finish each block before the next: row by row, there and back.",
@@ -81,7 +78,8 @@ internal static class RouteVerb
         Option<bool> midpoints = new("--midpoints") { Description = "The middle of every side becomes a point." };
         Option<string?> bulky = new("--bulky")
         {
-            Description = "From how many seams on a point is bulky (8): no thread starts or ends there if it can be helped.",
+            Description =
+                "From how many seams on a point is bulky (8): no thread starts or ends there if it can be helped.",
         };
         Option<string?> clear = new("--clear")
         {

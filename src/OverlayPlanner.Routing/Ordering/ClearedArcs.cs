@@ -125,7 +125,10 @@ internal static class ClearedArcs
             int best = map.Junctions.Count;
             for (int k = best; k < split.Junctions.Count; k++)
             {
-                best = split.Junctions[k].Place.DistanceTo(place) < split.Junctions[best].Place.DistanceTo(place) ? k : best;
+                best =
+                    split.Junctions[k].Place.DistanceTo(place) < split.Junctions[best].Place.DistanceTo(place)
+                        ? k
+                        : best;
             }
 
             return best;

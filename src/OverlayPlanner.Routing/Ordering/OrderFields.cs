@@ -35,9 +35,11 @@ internal static class OrderFields
                 .With("dragInches", hops.Sum(h => h ?? 0));
         }
 
+        // The whole count is known; only where there are crossings is it worth asking where.
+        int atPoints = c.Measures.Crossings == 0 ? 0 : CrossingCounter.Find(c.Runs).Count(x => x.AtPoint);
         measures = measures
             .With("carryInches", carries.Where((_, i) => hops[i] is null).Sum())
-            .With("crossingsAtPoints", CrossingCounter.Find(c.Runs).Count(x => x.AtPoint));
+            .With("crossingsAtPoints", atPoints);
         UnknownFields fields = c.Unknown.With("measures", measures);
         if (plan.Bound is { } bound)
         {
@@ -55,9 +57,7 @@ internal static class OrderFields
             Unknown = fields,
             Runs =
             [
-                .. c.Runs.Select(
-                    (r, i) => hops[i] is { } hop ? r with { Unknown = r.Unknown.With("hop", hop) } : r
-                ),
+                .. c.Runs.Select((r, i) => hops[i] is { } hop ? r with { Unknown = r.Unknown.With("hop", hop) } : r),
             ],
         };
     }

@@ -31,10 +31,11 @@ internal static class OrderFindings
                 new(
                     "lines-pile-up",
                     Listed(piles, p => Text($"{Place(map, p.Junction)} ({p.Lines} lines)")),
-                    best.Measures.Added == Length.Zero ? "Fine thread lies flatter; with --thread free nothing is stitched twice."
-                    : wishes.Clear > Length.Zero
-                        ? "Arcs that follow a straight seam end before it already; the rest are seams or backtracking."
-                    : "Arcs can meet the ditch before the point: --clear 0.5."
+                    best.Measures.Added == Length.Zero
+                            ? "Fine thread lies flatter; with --thread free nothing is stitched twice."
+                        : wishes.Clear > Length.Zero
+                            ? "Arcs that follow a straight seam end before it already; the rest are seams or backtracking."
+                        : "Arcs can meet the ditch before the point: --clear 0.5."
                 )
             );
         }
@@ -64,7 +65,9 @@ internal static class OrderFindings
         HashSet<Point<ClothSpace>> touched = [.. best.AllMoves.SelectMany(m => new[] { m.Path.From, m.Path.To })];
         int[] bulky =
         [
-            .. Enumerable.Range(0, seams.Length).Where(v => seams[v] >= from && touched.Contains(map.Junctions[v].Place)),
+            .. Enumerable
+                .Range(0, seams.Length)
+                .Where(v => seams[v] >= from && touched.Contains(map.Junctions[v].Place)),
         ];
         if (bulky.Length == 0)
         {
@@ -150,12 +153,7 @@ internal static class OrderFindings
     /// The seam and the fraction of it, 3/4 in from the point, for the start of a closed single thread that has bulky points
     /// only; null where it has others.
     /// </summary>
-    public static (string Seam, double At)? FindTail(
-        QuiltMap map,
-        StitchGraph graph,
-        ThreadPlan plan,
-        PointTaste taste
-    )
+    public static (string Seam, double At)? FindTail(QuiltMap map, StitchGraph graph, ThreadPlan plan, PointTaste taste)
     {
         Trail first = plan.Trails[0];
         int start = RunOrder.FirstOf(first, graph);

@@ -38,7 +38,11 @@ internal static class OrderOptions
 
         if (!(w.HopCostSeconds >= 0 && w.HopCostSeconds <= 1e6))
         {
-            throw new InputException("A hop must cost from 0 to 1,000,000 s", "--hop-cost", "Give seconds; 13 is usual.");
+            throw new InputException(
+                "A hop must cost from 0 to 1,000,000 s",
+                "--hop-cost",
+                "Give seconds; 13 is usual."
+            );
         }
     }
 }

@@ -23,7 +23,8 @@ internal static class SeamNames
 
         string[] near =
         [
-            .. map.Seams.Select(s => s.Id)
+            .. map
+                .Seams.Select(s => s.Id)
                 .OrderBy(id => Edits(unknown[0], id))
                 .ThenBy(id => id.Length)
                 .ThenBy(id => id, StringComparer.Ordinal)

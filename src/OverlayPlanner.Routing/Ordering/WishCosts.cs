@@ -31,7 +31,12 @@ internal sealed class WishCosts
     }
 
     /// <summary>One wish: in words, as an option, and how to copy it from one set of wishes to another.</summary>
-    private sealed record Wish(string Words, string Option, bool IsOrder, Func<AskedOrder, AskedOrder, AskedOrder> Copy);
+    private sealed record Wish(
+        string Words,
+        string Option,
+        bool IsOrder,
+        Func<AskedOrder, AskedOrder, AskedOrder> Copy
+    );
 
     private static readonly Wish[] All =
     [
@@ -73,11 +78,8 @@ internal sealed class WishCosts
     /// <param name="graph">The lines of the recommended choice.</param>
     /// <param name="asked">All wishes.</param>
     /// <param name="plan">Plans the lines with some of the wishes.</param>
-    public static IReadOnlyList<Finding> Find(
-        StitchGraph graph,
-        AskedOrder asked,
-        Func<AskedOrder, ThreadPlan> plan
-    ) => new WishCosts(graph, asked, plan).Run();
+    public static IReadOnlyList<Finding> Find(StitchGraph graph, AskedOrder asked, Func<AskedOrder, ThreadPlan> plan) =>
+        new WishCosts(graph, asked, plan).Run();
 
     private List<Finding> Run()
     {
@@ -92,9 +94,7 @@ internal sealed class WishCosts
             (int starts, double inches) = (all.Starts - without.Starts, all.Inches - without.Inches);
             if (starts > 0 || (starts == 0 && inches > 1e-6))
             {
-                found.Add(
-                    new("wish-costs", w.Words, $"It costs {Words(starts, inches)}; leave it open to save that.")
-                );
+                found.Add(new("wish-costs", w.Words, $"It costs {Words(starts, inches)}; leave it open to save that."));
             }
             else if (w.IsOrder)
             {
@@ -163,9 +163,7 @@ internal sealed class WishCosts
                 continue;
             }
 
-            Wish? other = active.FirstOrDefault(w =>
-                w.Option != option && keeps(PlanOf(w.Copy(asked, Nothing)))
-            );
+            Wish? other = active.FirstOrDefault(w => w.Option != option && keeps(PlanOf(w.Copy(asked, Nothing))));
             found.Add(
                 other is null
                     ? new(what, option, "The threads can't be put in such an order; leave it open.")
@@ -220,7 +218,9 @@ internal sealed class WishCosts
         List<string> more = [];
         if (starts > 0)
         {
-            more.Add(string.Create(CultureInfo.InvariantCulture, $"{starts} more {(starts == 1 ? "start" : "starts")}"));
+            more.Add(
+                string.Create(CultureInfo.InvariantCulture, $"{starts} more {(starts == 1 ? "start" : "starts")}")
+            );
         }
 
         if (inches > 1e-6)

@@ -18,12 +18,13 @@ internal static class Hops
     /// <summary>For each run, the distance in inches from the end of the run before; 0 for the first.</summary>
     public static IReadOnlyList<double> Carries(StitchGraph graph, IReadOnlyList<Trail> trails) =>
         [
-            .. trails.Select((t, i) =>
-                i == 0
-                    ? 0
-                    : graph
-                        .Plane.Nodes[RunOrder.LastOf(trails[i - 1], graph)]
-                        .DistanceTo(graph.Plane.Nodes[RunOrder.FirstOf(t, graph)])
+            .. trails.Select(
+                (t, i) =>
+                    i == 0
+                        ? 0
+                        : graph
+                            .Plane.Nodes[RunOrder.LastOf(trails[i - 1], graph)]
+                            .DistanceTo(graph.Plane.Nodes[RunOrder.FirstOf(t, graph)])
             ),
         ];
 }

@@ -103,8 +103,7 @@ internal sealed class RunOrder
         {
             // The first run and the last one are two different runs.
             endKept =
-                ways.Where((_, i) => mayStart[i])
-                    .Any(a => ways.Where((_, i) => mayEnd[i]).Any(b => a.Run != b.Run))
+                ways.Where((_, i) => mayStart[i]).Any(a => ways.Where((_, i) => mayEnd[i]).Any(b => a.Run != b.Run))
                 || !ways.Where((_, i) => mayStart[i]).Any();
         }
 
@@ -190,8 +189,7 @@ internal sealed class RunOrder
         (from is { } f ? Between(f, graph.Plane.Nodes[w.First]) : 0)
         + 1e-7 * (taste.Of(w.First) + 1e-3 * Math.Clamp(w.Reading, 0, 1e4));
 
-    private double Closing(Way w, Point<ClothSpace>? to) =>
-        to is { } t ? graph.Plane.Nodes[w.Last].DistanceTo(t) : 0;
+    private double Closing(Way w, Point<ClothSpace>? to) => to is { } t ? graph.Plane.Nodes[w.Last].DistanceTo(t) : 0;
 
     private int[] PutExactly(
         List<Way> ways,
@@ -289,7 +287,9 @@ internal sealed class RunOrder
             last = Enumerable
                 .Range(0, ways.Count)
                 .Where(w => mayEnd[w])
-                .OrderBy(w => mayStart.Contains(false) && mayStart.Where((m, u) => m && ways[u].Run == ways[w].Run).Any())
+                .OrderBy(w =>
+                    mayStart.Contains(false) && mayStart.Where((m, u) => m && ways[u].Run == ways[w].Run).Any()
+                )
                 .First();
         }
 

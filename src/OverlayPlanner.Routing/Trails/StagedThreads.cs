@@ -761,7 +761,8 @@ internal sealed class StagedThreads
         /// </summary>
         public bool CutsOff(int halfEdge) =>
             (links ??= FindLinks()).Contains(halfEdge >> 1)
-            && owner.graph.Plane.Around(owner.graph.Plane.NodeOf(halfEdge)).Count(h => owner.stage[h >> 1] == index) > 1;
+            && owner.graph.Plane.Around(owner.graph.Plane.NodeOf(halfEdge)).Count(h => owner.stage[h >> 1] == index)
+                > 1;
 
         private HashSet<int> FindLinks()
         {
@@ -780,10 +781,7 @@ internal sealed class StagedThreads
                 depth[root] = low[root] = 0;
                 while (path.TryPop(out (int Junction, int By, int Next) at))
                 {
-                    int[] around =
-                    [
-                        .. owner.graph.Plane.Around(at.Junction).Where(h => owner.stage[h >> 1] == index),
-                    ];
+                    int[] around = [.. owner.graph.Plane.Around(at.Junction).Where(h => owner.stage[h >> 1] == index)];
                     if (at.Next < around.Length)
                     {
                         path.Push(at with { Next = at.Next + 1 });
@@ -904,9 +902,7 @@ internal sealed class StagedThreads
 
                 // Beside it on the left, on the right, or changing sides on the way: in the ditch nobody sees that.
                 HashSet<(int, int)> seen = [];
-                foreach (
-                    (bool left, bool ends) in new[] { (true, true), (false, false), (true, false), (false, true) }
-                )
+                foreach ((bool left, bool ends) in new[] { (true, true), (false, false), (true, false), (false, true) })
                 {
                     int from = Node(2 * e, left);
                     int to = Node(2 * e + 1, !ends);
@@ -945,8 +941,7 @@ internal sealed class StagedThreads
         }
 
         /// <summary>Length of those of the lines that an earlier stage has stitched.</summary>
-        public double Again(List<int> kept) =>
-            kept.Where(IsAgain).Sum(k => owner.graph.Lines[all[k].Line].Inches);
+        public double Again(List<int> kept) => kept.Where(IsAgain).Sum(k => owner.graph.Lines[all[k].Line].Inches);
 
         /// <summary>The node at the end of a line of this stage.</summary>
         public int NodeOf(int halfEdge)
@@ -996,11 +991,7 @@ internal sealed class StagedThreads
             List<int> kept = [.. Enumerable.Range(0, all.Count).Where(k => !optional.Contains(k))];
             kept.AddRange(d.Doubled.Where(optional.Contains));
             HashSet<int> twice = [.. d.Doubled.Where(k => !optional.Contains(k))];
-            return (
-                kept,
-                [.. Enumerable.Range(0, kept.Count).Where(k => twice.Contains(kept[k]))],
-                d.Loose
-            );
+            return (kept, [.. Enumerable.Range(0, kept.Count).Where(k => twice.Contains(kept[k]))], d.Loose);
         }
 
         /// <summary>Number of runs of lines with so many loose ends.</summary>

@@ -110,8 +110,7 @@ internal sealed class ThreadPlanner
             null,
             wishes.InchesPerHop
         );
-        double bound =
-            wishes.InchesPerStart + (RunsOf(graph, least) - 1) * wishes.InchesPerHop + least.Inches;
+        double bound = wishes.InchesPerStart + (RunsOf(graph, least) - 1) * wishes.InchesPerHop + least.Inches;
         return best with { IsLeastTime = TimeOf(best) <= bound + 1e-6 };
     }
 

@@ -51,8 +51,14 @@ public class StagedThreadsTests
                 int[] stage = RandomStages(map, seed, 2);
                 (RouteCandidate route, StageBound? bound) = Plan(map, stage, ThreadChoice.Free);
                 int truth = FewestRunsByTrying(map, stage);
-                Assert.True(route.Runs.Count >= truth, $"{route.Runs.Count} runs, but {truth} by search");
-                Assert.True((bound?.Starts ?? 1) <= truth, $"bound {bound?.Starts}, but {truth} by search");
+                Assert.True(
+                    route.Runs.Count >= truth,
+                    FormattableString.Invariant($"{route.Runs.Count} runs, but {truth} by search")
+                );
+                Assert.True(
+                    (bound?.Starts ?? 1) <= truth,
+                    FormattableString.Invariant($"bound {bound?.Starts}, but {truth} by search")
+                );
                 all++;
                 least += route.Runs.Count == truth ? 1 : 0;
                 met += bound is null || route.Runs.Count == bound.Starts ? 1 : 0;
@@ -62,8 +68,8 @@ public class StagedThreadsTests
 
         // The bound is no more than a bound; it is seldom off on graphs this small. The plan is no exhaustive search either, yet
         // equals it on each of them.
-        Assert.True(least == all, $"{least} of {all} are the least");
-        Assert.True(met >= 0.95 * all, $"{met} of {all} meet their bound");
+        Assert.True(least == all, FormattableString.Invariant($"{least} of {all} are the least"));
+        Assert.True(met >= 0.95 * all, FormattableString.Invariant($"{met} of {all} meet their bound"));
     }
 
     [Fact]
@@ -88,19 +94,28 @@ public class StagedThreadsTests
                     (RouteCandidate route, StageBound? bound) = Plan(map, stage, thread, price);
                     double cost = route.Runs.Count * price + route.Measures.Doubled.Inches;
                     double truth = LeastCostByTrying(map, stage, price);
-                    Assert.True(cost >= truth - 1e-6, $"cost {cost}, but the least is {truth}");
+                    Assert.True(
+                        cost >= truth - 1e-6,
+                        FormattableString.Invariant($"cost {cost}, but the least is {truth}")
+                    );
                     double claimed =
                         bound is null ? 0
                         : thread == ThreadChoice.One ? bound.Starts * price + bound.DoubledInches
                         : bound.Time;
-                    Assert.True(claimed <= truth + 1e-6, $"bound {claimed}, but the least is {truth}");
+                    Assert.True(
+                        claimed <= truth + 1e-6,
+                        FormattableString.Invariant($"bound {claimed}, but the least is {truth}")
+                    );
                     all++;
                     proven += cost <= truth + 1e-6 ? 1 : 0;
                 }
             },
             count: 300
         );
-        Assert.True(proven >= 0.9 * all, $"{proven} of {all} are the least, crossings allowed or not");
+        Assert.True(
+            proven >= 0.9 * all,
+            FormattableString.Invariant($"{proven} of {all} are the least, crossings allowed or not")
+        );
     }
 
     [Fact]
@@ -184,7 +199,7 @@ public class StagedThreadsTests
         foreach (Move m in route.AllMoves.Where(m => m.Kind != MoveKind.Retrace))
         {
             int s = stage[map.SeamIndexOf(m.Seam!)];
-            Assert.True(s >= reached, $"stage {s} after stage {reached}");
+            Assert.True(s >= reached, FormattableString.Invariant($"stage {s} after stage {reached}"));
             reached = s;
         }
     }
