@@ -563,8 +563,26 @@ public static class RoutePlanner
                 )),
             ];
             StitchGraph graph = new(map, lines);
-            double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);
+            double cost =
+                threads.StageOf is { } stageOf ? PriceInOrder(graph, stageOf)
+                : wishes.Thread == ThreadChoice.Free ? graph.LeastStarts
+                : Price(graph);
             return new(d, graph, cost, words.Describe(d));
+        }
+
+        // The same where an order is wished: what mends the parity of all lines together may not mend that of each stage.
+        private double PriceInOrder(StitchGraph graph, Func<StitchLine, int> stageOf)
+        {
+            int[] stages = [.. graph.Lines.Select(stageOf)];
+            if (stages.Length == 0)
+            {
+                return 0;
+            }
+
+            (int starts, double inches) = StagedThreads.Estimate(graph, stages, threads, taste, cancellation);
+            return wishes.Thread == ThreadChoice.Free
+                ? starts
+                : Math.Round(starts * threads.InchesPerStart + inches, 3);
         }
 
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.

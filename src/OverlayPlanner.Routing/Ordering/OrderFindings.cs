@@ -31,7 +31,8 @@ internal static class OrderFindings
                 new(
                     "lines-pile-up",
                     Listed(piles, p => Text($"{Place(map, p.Junction)} ({p.Lines} lines)")),
-                    best.Measures.Added == Length.Zero
+                    wishes.Lines == LineChoice.Curves ? "The curve runs through its points; slow down there."
+                        : best.Measures.Added == Length.Zero
                             ? "Fine thread lies flatter; with --thread free nothing is stitched twice."
                         : wishes.Clear > Length.Zero
                             ? "Arcs that follow a straight seam end before it already; the rest are seams or backtracking."

@@ -50,6 +50,8 @@ internal sealed class StagedThreads
     private const int MostPlacesOfMany = 6;
     private const int MostPlacesOfLarge = 2;
     private const int FewStages = 3;
+    private const int MostTurns = 3;
+    private const int MostPlannedLines = 6_000;
     private const int MostTries = 3;
 
     // Lines of a stage whose matching takes a tenth of a second or more.
@@ -65,7 +67,7 @@ internal sealed class StagedThreads
     private readonly int[][] lines;
     private readonly StageCost[] costs;
     private readonly int[][] places;
-    private readonly double[][] toGo;
+    private double[][] toGo = [];
 
     // Of the plan being made: the other end of the first-time pass that each half-edge belongs to, and the sectors.
     private readonly int[] chord;
@@ -101,7 +103,6 @@ internal sealed class StagedThreads
         after = new int[2 * stage.Length];
         costs = [.. Enumerable.Range(0, count).Select(i => new StageCost(this, i))];
         places = FindPlaces();
-        toGo = FindToGo();
     }
 
     /// <summary>Plans the runs.</summary>
@@ -118,6 +119,37 @@ internal sealed class StagedThreads
         CancellationToken cancellation
     ) => new StagedThreads(graph, stage, wishes, taste, cancellation).Run();
 
+    /// <summary>
+    /// About how many starts, and how much backtracking, such lines take: by the books, as if no pass were in another's way, and
+    /// with backtracking as if threads could lead over anywhere. For comparing designs; O(lines) for each stage, and a matching
+    /// where lines are stitched twice.
+    /// </summary>
+    public static (int Starts, double Inches) Estimate(
+        StitchGraph graph,
+        int[] stage,
+        ThreadWishes wishes,
+        PointTaste taste,
+        CancellationToken cancellation
+    )
+    {
+        StagedThreads books = new(graph, stage, wishes, taste, cancellation);
+        if (books.IsFree)
+        {
+            books.toGo = books.FindToGo();
+            int? start = wishes.Start is { } s && books.costs[0].Touches(s) ? s : null;
+            return ((int)Math.Round(books.BestFrom(0, start) / PerRun), 0);
+        }
+
+        (int runs, double inches) = (0, 0);
+        foreach (StageCost c in books.costs)
+        {
+            (int r, double i) = c.Apart();
+            (runs, inches) = (runs + r, inches + i);
+        }
+
+        return (Math.Max(1, runs - books.places.Count(p => p.Length > 0)), inches);
+    }
+
     private bool IsFree => wishes.Thread == ThreadChoice.Free;
 
     private double Priced(int runs, double inches) =>
@@ -125,6 +157,7 @@ internal sealed class StagedThreads
 
     private StagedRuns Run()
     {
+        toGo = FindToGo();
         int? start = wishes.Start is { } s && costs[0].Touches(s) ? s : null;
         double bound = BestFrom(0, start);
         StageBound proven = BoundOf(bound);
@@ -156,17 +189,23 @@ internal sealed class StagedThreads
     private List<(int? Place, int Skip)> FirstPlaces(int? start)
     {
         List<int?> ranked = Ranked(0, start);
-        return count > FewStages || graph.Lines.Count > LargeStage
-            ? [(ranked[0], 0)]
-            :
-            [
-                .. ranked
-                    .Take(MostPlaces)
-                    .SelectMany((p, rank) => Enumerable.Range(0, p is null ? 1 : 3).Select(skip => (p, rank, skip)))
-                    .OrderBy(c => c.skip + c.rank)
-                    .ThenBy(c => c.skip)
-                    .Select(c => (c.p, c.skip)),
-            ];
+        if (count > FewStages)
+        {
+            return [(ranked[0], 0)];
+        }
+
+        return
+        [
+            .. ranked
+                .Take(MostPlaces)
+                .SelectMany(
+                    (p, rank) => Enumerable.Range(0, p is null ? 1 : MostTurns).Select(skip => (p, rank, skip))
+                )
+                .OrderBy(c => c.skip + c.rank)
+                .ThenBy(c => c.skip)
+                .Take(Math.Max(1, MostPlannedLines / graph.Lines.Count))
+                .Select(c => (c.p, c.skip)),
+        ];
     }
 
     private double DoubledInches(List<Trail> trails)
@@ -821,11 +860,13 @@ internal sealed class StagedThreads
             (int, int) key = (from ?? None, to ?? None);
             if (!known.TryGetValue(key, out double cost))
             {
-                known[key] = cost = owner.IsFree ? Free(from, to) : Doubled(from, to);
+                known[key] = cost = owner.IsFree ? Free(from, to) : Priced(Doubled(from, to));
             }
 
             return cost;
         }
+
+        private double Priced((int Runs, double Inches) cost) => owner.Priced(cost.Runs, cost.Inches);
 
         private double Free(int? from, int? to)
         {
@@ -850,7 +891,10 @@ internal sealed class StagedThreads
             return owner.Priced(runs + (!parted && runs > 1 ? 1 : 0), 0);
         }
 
-        private double Doubled(int? from, int? to)
+        /// <summary>Runs and backtracking of the stage alone, its ends left open.</summary>
+        public (int Runs, double Inches) Apart() => Doubled(null, null);
+
+        private (int Runs, double Inches) Doubled(int? from, int? to)
         {
             flat ??= new(owner, index, true);
             (List<int> kept, List<int> doubled, int[] loose) = flat.Double(
@@ -858,7 +902,7 @@ internal sealed class StagedThreads
                 to is { } b ? flat.NodeAt(b) : null
             );
             double inches = doubled.Sum(k => flat.LineOf(kept[k]).Inches) + flat.Again(kept);
-            return owner.Priced(flat.RunsOf(kept, loose), inches);
+            return (flat.RunsOf(kept, loose), inches);
         }
     }
 
