@@ -147,7 +147,7 @@ public static class RoutePlanner
 
         private ThreadWishes ThreadsFor(AskedOrder order)
         {
-            StitchStages stages = new(map, order.Order);
+            StitchStages stages = new(map, order.Order, order.Start, order.End);
             return new(
                 wishes.Thread,
                 wishes.StartCostSeconds / wishes.InchCostSeconds,
@@ -494,7 +494,7 @@ public static class RoutePlanner
                 cancellation
             );
             RouteCandidate beside = Write(graph, plain, (s, i) => $"{words(s, i)}, crossing nothing");
-            findings.Add(OrderFindings.CompareThrough(map, found[0], beside));
+            findings.Add(OrderFindings.CompareThrough(map, found[0], beside, wishes.Candidates));
             if (wishes.Candidates > 1)
             {
                 found.Insert(1, beside);

@@ -12,8 +12,9 @@ internal static class OrderFields
     /// <summary>
     /// On a run <c>hop</c>, the inches that the thread is dragged to its start; in the measures <c>hops</c>,
     /// <c>restarts</c> (starts that are no hop), <c>dragInches</c>, <c>carryInches</c> (with the needle up and the thread cut)
-    /// and <c>crossingsAtPoints</c>; in the proof, where an order is wished, <c>inOrder</c> with the least that any route in
-    /// that order needs; on the candidate <c>pileUps</c>.
+    /// and <c>crossingsAtPoints</c>; in the proof of several runs <c>carryIsLeast</c> (no order of them has fewer restarts, or
+    /// as few and less way between them) and <c>leastCarryInches</c> (no order has less way); where an order is wished,
+    /// <c>inOrder</c> with the least that any route in that order needs; on the candidate <c>pileUps</c>.
     /// </summary>
     public static RouteCandidate Add(
         RouteCandidate c,
@@ -41,6 +42,17 @@ internal static class OrderFields
             .With("carryInches", carries.Where((_, i) => hops[i] is null).Sum())
             .With("crossingsAtPoints", atPoints);
         UnknownFields fields = c.Unknown.With("measures", measures);
+        if (plan.Trails.Count > 1)
+        {
+            fields = fields.With(
+                "proof",
+                fields
+                    .In("proof")
+                    .With("leastCarryInches", Hops.LeastCarry(graph, plan.Trails))
+                    .With("carryIsLeast", JsonSerializer.SerializeToElement(plan.IsLeastCarry))
+            );
+        }
+
         if (plan.Bound is { } bound)
         {
             fields = fields.With("proof", fields.In("proof").With("inOrder", InOrder(c, bound, wishes)));

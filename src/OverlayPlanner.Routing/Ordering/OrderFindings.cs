@@ -120,7 +120,12 @@ internal static class OrderFindings
     }
 
     /// <summary>How straight through compares with the route that crosses nothing.</summary>
-    public static Finding CompareThrough(QuiltMap map, RouteCandidate through, RouteCandidate plain)
+    public static Finding CompareThrough(
+        QuiltMap map,
+        RouteCandidate through,
+        RouteCandidate plain,
+        int choices
+    )
     {
         int placements = StitchStep.Of(map, through).Count;
         int without = StitchStep.Of(map, plain).Count;
@@ -128,7 +133,7 @@ internal static class OrderFindings
             "through-compared",
             Text($"{through.Measures.Crossings} crossings, all at points"),
             Text(
-                $"Straight through takes {placements} ruler placements, crossing nothing {without}; starts {through.Measures.Starts} and {plain.Measures.Starts}. Both are among the choices."
+                $"Straight through takes {placements} ruler placements, crossing nothing {without}; starts {through.Measures.Starts} and {plain.Measures.Starts}. {(choices > 1 ? "Both are among the choices." : "Ask for two choices to get both.")}"
             )
         );
     }

@@ -20,13 +20,15 @@ internal sealed class StitchStages
     /// <summary>Prepares the stages.</summary>
     /// <param name="map">The map that is planned on.</param>
     /// <param name="wishes">Which orders are wished for.</param>
-    public StitchStages(QuiltMap map, OrderWishes wishes)
+    /// <param name="start">Junction where the thread starts, or null: blocks are taken from there.</param>
+    /// <param name="end">Junction where it ends, or null: blocks are taken towards it.</param>
+    public StitchStages(QuiltMap map, OrderWishes wishes, int? start = null, int? end = null)
     {
         this.map = map;
         this.wishes = wishes;
         if (wishes.FinishBlocks)
         {
-            RankBlocks();
+            RankBlocks(start, end);
         }
     }
 
@@ -99,7 +101,7 @@ internal sealed class StitchStages
         return Math.Min(rank, rankAtJunction.GetValueOrDefault(line.To, AfterBlocks));
     }
 
-    private void RankBlocks()
+    private void RankBlocks(int? start, int? end)
     {
         Dictionary<string, int> index = [];
         foreach (Junction j in map.Junctions)
@@ -108,7 +110,7 @@ internal sealed class StitchStages
         }
 
         int rank = 0;
-        foreach (Block b in ThereAndBack(map.Blocks))
+        foreach (Block b in BestWay(start, end))
         {
             rankOfBlock[b.Id] = rank;
             foreach (Patch p in b.Patches.Select(map.PatchOf))
@@ -126,32 +128,62 @@ internal sealed class StitchStages
         }
     }
 
-    /// <summary>Blocks row by row from the top, every second row backwards, so that each next one lies beside the last.</summary>
-    public static IReadOnlyList<Block> ThereAndBack(IReadOnlyList<Block> blocks)
+    // Of the ways there and back the one whose first block has the start and whose last has the end, the start before the end.
+    private IReadOnlyList<Block> BestWay(int? start, int? end)
     {
+        string? from = start is { } s ? map.Junctions[s].Id : null;
+        string? to = end is { } e ? map.Junctions[e].Id : null;
+        return (from, to) is (null, null)
+            ? ThereAndBack(map.Blocks, BlockWay.RowsFromTopLeft)
+            : Enum.GetValues<BlockWay>()
+                .Select(w => ThereAndBack(map.Blocks, w))
+                .MinBy(b => (Touches(b[0], from) ? 0 : 2) + (Touches(b[^1], to) ? 0 : 1))!;
+    }
+
+    private bool Touches(Block b, string? junction) =>
+        junction is null
+        || b
+            .Patches.SelectMany(p => map.PatchOf(p).Seams)
+            .Select(map.SeamOf)
+            .Any(s => s.From == junction || s.To == junction);
+
+    /// <summary>Blocks row by row, every second row backwards, so that each next one lies beside the last.</summary>
+    public static IReadOnlyList<Block> ThereAndBack(IReadOnlyList<Block> blocks, BlockWay way)
+    {
+        bool columns = way >= BlockWay.ColumnsFromTopLeft;
+        int corner = (int)way % 4;
         List<Block> ordered = [];
         List<Block> row = [];
-        double top = double.NegativeInfinity;
+        double first = double.NegativeInfinity;
         bool back = false;
-        foreach (Block b in blocks.OrderBy(b => MiddleOf(b).Y).ThenBy(b => MiddleOf(b).X))
+        foreach (Block b in blocks.OrderBy(Down).ThenBy(Along))
         {
             // A row's blocks lie level to within a quarter of a block.
-            double height = Box<ClothSpace>.Around(b.Corners).Height;
-            if (row.Count > 0 && MiddleOf(b).Y > top + height / 4)
+            Box<ClothSpace> box = Box<ClothSpace>.Around(b.Corners);
+            if (row.Count > 0 && Down(b) > first + (columns ? box.Width : box.Height) / 4)
             {
                 Close();
             }
 
-            top = row.Count == 0 ? MiddleOf(b).Y : top;
+            first = row.Count == 0 ? Down(b) : first;
             row.Add(b);
         }
 
         Close();
         return ordered;
 
+        // Mirrored where the way begins at the right, and at the bottom.
+        double X(Block b) => MiddleOf(b).X * (corner % 2 == 1 ? -1 : 1);
+
+        double Y(Block b) => MiddleOf(b).Y * (corner >= 2 ? -1 : 1);
+
+        double Along(Block b) => columns ? Y(b) : X(b);
+
+        double Down(Block b) => columns ? X(b) : Y(b);
+
         void Close()
         {
-            IEnumerable<Block> along = row.OrderBy(b => MiddleOf(b).X);
+            IEnumerable<Block> along = row.OrderBy(Along);
             ordered.AddRange(back ? along.Reverse() : along);
             row.Clear();
             back = !back;
@@ -188,4 +220,32 @@ internal enum AnchorOrder
 
     /// <summary>Round each block after its inside.</summary>
     Last,
+}
+
+/// <summary>Ways through the blocks of a quilt, there and back.</summary>
+internal enum BlockWay
+{
+    /// <summary>Rows from the top, the first from the left.</summary>
+    RowsFromTopLeft,
+
+    /// <summary>Rows from the top, the first from the right.</summary>
+    RowsFromTopRight,
+
+    /// <summary>Rows from the bottom, the first from the left.</summary>
+    RowsFromBottomLeft,
+
+    /// <summary>Rows from the bottom, the first from the right.</summary>
+    RowsFromBottomRight,
+
+    /// <summary>Columns from the left, the first from the top.</summary>
+    ColumnsFromTopLeft,
+
+    /// <summary>Columns from the right, the first from the top.</summary>
+    ColumnsFromTopRight,
+
+    /// <summary>Columns from the left, the first from the bottom.</summary>
+    ColumnsFromBottomLeft,
+
+    /// <summary>Columns from the right, the first from the bottom.</summary>
+    ColumnsFromBottomRight,
 }

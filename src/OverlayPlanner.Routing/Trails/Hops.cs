@@ -27,4 +27,50 @@ internal static class Hops
                             .DistanceTo(graph.Plane.Nodes[RunOrder.FirstOf(t, graph)])
             ),
         ];
+
+    /// <summary>
+    /// A length in inches that no order and no directions of these runs carry less than: the way to a run is no shorter than
+    /// from the nearest end of any other to the nearer of its own, and one run, the first, is not come to. O(n²).
+    /// </summary>
+    public static double LeastCarry(StitchGraph graph, IReadOnlyList<Trail> trails)
+    {
+        Point<ClothSpace>[][] ends =
+        [
+            .. trails.Select(t =>
+                t.IsClosed
+                    ? [.. t.Legs.Select(l => graph.Lines[l.Line].Path).SelectMany(p => new[] { p.From, p.To }).Distinct()]
+                    : new[]
+                    {
+                        graph.Plane.Nodes[RunOrder.FirstOf(t, graph)],
+                        graph.Plane.Nodes[RunOrder.LastOf(t, graph)],
+                    }
+            ),
+        ];
+        if (trails.Count < 2)
+        {
+            return 0;
+        }
+
+        double sum = 0;
+        double most = 0;
+        for (int i = 0; i < ends.Length; i++)
+        {
+            double nearest = double.PositiveInfinity;
+            for (int k = 0; k < ends.Length; k++)
+            {
+                foreach (Point<ClothSpace> p in k == i ? [] : ends[k])
+                {
+                    foreach (Point<ClothSpace> q in ends[i])
+                    {
+                        nearest = Math.Min(nearest, p.DistanceTo(q));
+                    }
+                }
+            }
+
+            sum += nearest;
+            most = Math.Max(most, nearest);
+        }
+
+        return sum - most;
+    }
 }

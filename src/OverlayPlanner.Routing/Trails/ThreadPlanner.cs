@@ -30,12 +30,16 @@ internal sealed record ThreadWishes(
 /// <param name="StartKept">False where the first run could not start at the wished start.</param>
 /// <param name="EndKept">False where the wished end could not be the last run's.</param>
 /// <param name="Bound">What no route in the order of stages does better than; null where any order is allowed.</param>
+/// <param name="IsLeastCarry">
+/// True where no order of these runs has fewer restarts, or as few and less carrying between them.
+/// </param>
 internal sealed record ThreadPlan(
     IReadOnlyList<Trail> Trails,
     bool IsLeastTime,
     bool StartKept,
     bool EndKept,
-    StageBound? Bound
+    StageBound? Bound,
+    bool IsLeastCarry
 );
 
 /// <summary>Makes ordered runs of a set of lines: what to double, how to pass the points, which run first.</summary>
@@ -76,11 +80,12 @@ internal sealed class ThreadPlanner
         int[] stages = [.. graph.Lines.Select(wishes.StageOf ?? (_ => 0))];
         StagedRuns? staged =
             stages.Distinct().Count() > 1 ? StagedThreads.Plan(graph, stages, wishes, taste, cancellation) : null;
-        List<Trail> trails = staged?.Trails ?? Together();
+        OrderedRuns? together = staged is null ? Together() : null;
+        List<Trail> trails = staged?.Trails ?? [.. together!.Trails];
         bool startKept =
             wishes.Start is not { } start || trails.Count == 0 || RunOrder.FirstOf(trails[0], graph) == start;
         bool endKept = wishes.End is not { } end || trails.Count == 0 || RunOrder.LastOf(trails[^1], graph) == end;
-        return new(trails, IsLeastTime(trails), startKept, endKept, staged?.Bound);
+        return new(trails, IsLeastTime(trails), startKept, endKept, staged?.Bound, together?.IsLeast ?? trails.Count == 1);
     }
 
     /// <summary>
@@ -125,7 +130,7 @@ internal sealed class ThreadPlanner
     private Doubling DoublingOf(StitchGraph g, int? start, int? end) =>
         new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
 
-    private List<Trail> Together()
+    private OrderedRuns Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
         IReadOnlyList<Trail> trails = TrailSystem.Trace(
@@ -136,7 +141,7 @@ internal sealed class ThreadPlanner
             cancellation
         );
         RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
-        return [.. order.Put(trails, wishes.Start, wishes.End).Trails];
+        return order.Put(trails, wishes.Start, wishes.End);
     }
 
     private static int RunsOf(StitchGraph g, Doubling d)

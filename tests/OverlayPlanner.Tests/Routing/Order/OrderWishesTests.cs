@@ -139,6 +139,45 @@ public class OrderWishesTests
         }
     }
 
+    [Theory]
+    // Corners of a quilt of three by two 12 in blocks: where to start, where to end, and the blocks in between.
+    [InlineData(36, 24, 0, 24, "b6 b5 b4")]
+    [InlineData(0, 24, 36, 12, "b4 b1 b2 b5 b6 b3")]
+    [InlineData(36, 0, 36, 24, "b3 b2 b1 b4 b5 b6")]
+    public void Blocks_are_taken_from_the_start_towards_the_end(
+        double startX,
+        double startY,
+        double endX,
+        double endY,
+        string blocks
+    )
+    {
+        QuiltMap map = Draft("nine-patch", 3, 2);
+        RoutePlan plan = Plan(
+            map,
+            new()
+            {
+                Lines = LineChoice.Seams,
+                FinishBlocks = true,
+                Thread = ThreadChoice.One,
+                Outline = OutlineChoice.Any,
+                Start = new(startX, startY),
+                End = new(endX, endY),
+            }
+        );
+        string[] order =
+        [
+            .. New(plan.Route.Candidates[0])
+                .Select(m => BlocksOf(map, map.SeamOf(m.Seam!)))
+                .Where(b => b.Length == 1)
+                .Select(b => b[0])
+                .Distinct(),
+        ];
+        Assert.StartsWith(blocks, string.Join(' ', order), StringComparison.Ordinal);
+        Assert.Equal(new(startX, startY), plan.Route.Candidates[0].Runs[0].Moves[0].Path.From);
+        Assert.DoesNotContain(plan.Findings, f => f.What == "start-not-first");
+    }
+
     [Fact]
     public void A_wish_of_order_says_what_it_costs()
     {
@@ -173,7 +212,12 @@ public class OrderWishesTests
         UnknownFields measures = c.Unknown.In("measures");
         Assert.Equal(hops, measures.Values["hops"].GetInt32());
         Assert.Equal(c.Runs.Count - hops, measures.Values["restarts"].GetInt32());
-        Assert.True(c.Unknown.In("proof").Values.ContainsKey("inOrder"));
+        UnknownFields proof = c.Unknown.In("proof");
+        Assert.True(proof.Values.ContainsKey("inOrder"));
+        Assert.True(
+            proof.Values["leastCarryInches"].GetDouble()
+                <= measures.Values["carryInches"].GetDouble() + measures.Values["dragInches"].GetDouble() + 1e-9
+        );
     }
 
     [Fact]

@@ -22,6 +22,7 @@ public class RunOrderTests
                 (int least, double fewest) = LeastByTrying(graph, trails, c.Item3);
                 Assert.Equal(least, restarts);
                 Assert.Equal(fewest, inches, 1e-6);
+                Assert.True(Hops.LeastCarry(graph, trails) <= inches + 1e-9);
             },
             count: 200
         );
