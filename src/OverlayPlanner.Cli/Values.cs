@@ -93,6 +93,20 @@ internal static class Values
                 ),
         ];
 
+    /// <summary>Names with commas, semicolons or spaces between; none where the option is not given.</summary>
+    public static IReadOnlyList<string> Names(string? text, string option)
+    {
+        if (text is null)
+        {
+            return [];
+        }
+
+        string[] names = [.. Split(text.Replace(',', ' ')).Distinct()];
+        return names.Length > 0
+            ? names
+            : throw new InputException("No id is given", option, "Give ids of seams with commas between: s3,s7.");
+    }
+
     private static string[] Split(string text) =>
         text.Split([' ', ';', '\n', '\t'], StringSplitOptions.RemoveEmptyEntries);
 

@@ -121,6 +121,10 @@ internal sealed class LineSelection
         return new(map, inner, frame, patches, blockOfPatch);
     }
 
+    /// <summary>The same with only those lines that are to be kept.</summary>
+    public LineSelection Keeping(Func<StitchLine, bool> isKept) =>
+        new(Map, [.. Inner.Where(isKept)], [.. Outline.Where(isKept)], Patches, BlockOfPatch);
+
     // A seam that dangles inside a block borders no patch ring of its own twice over; its middle decides.
     private static bool LiesIn(QuiltMap map, Seam s, Block block) =>
         s.Role == SeamRole.Seam && PatchFinder.IsInside(block.Corners, map.EdgeOf(s).PointAt(0.5));

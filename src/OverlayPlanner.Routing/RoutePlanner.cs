@@ -2,6 +2,7 @@ using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Ordering;
 using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;
 
@@ -27,7 +28,25 @@ public static class RoutePlanner
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(wishes);
         Require(wishes);
-        return new Planning(map, wishes, cancellation).Run();
+        Contradictions.Require(map, wishes, w => Measure(map, w, cancellation));
+        Planning first = new(map, wishes, cancellation);
+        RoutePlan plan = first.Run();
+
+        // The planned lines alone show whether every point of a closed thread is bulky; then it starts beside one.
+        return first.FindTail() is { } tail ? new Planning(map, wishes, cancellation, tail).Run() : plan;
+    }
+
+    private static RouteMeasures? Measure(QuiltMap map, RouteWishes wishes, CancellationToken cancellation)
+    {
+        try
+        {
+            RouteWishes plain = wishes with { Lines = LineChoice.Seams, Candidates = 1 };
+            return new Planning(map, plain, cancellation).Run().Route.Candidates[0].Measures;
+        }
+        catch (InputException)
+        {
+            return null;
+        }
     }
 
     private static void Require(RouteWishes w)
@@ -60,6 +79,7 @@ public static class RoutePlanner
             throw new InputException("The stand-off must be from 0 to 12 in", "stand-off", "1/4 in is usual.");
         }
 
+        OrderOptions.Require(w);
         if (!(w.FootOffset.Inches >= 0 && w.FootOffset.Inches <= 2))
         {
             throw new InputException(
@@ -75,28 +95,104 @@ public static class RoutePlanner
     {
         private readonly RouteWishes wishes;
         private readonly CancellationToken cancellation;
-        private readonly QuiltMap map;
-        private readonly LineSelection selection;
-        private readonly PointTaste taste;
-        private readonly ThreadWishes threads;
+        private readonly QuiltMap original;
+        private readonly AskedOrder asked;
+        private QuiltMap map;
+        private LineSelection selection;
+        private PointTaste taste;
+        private ThreadWishes threads;
         private readonly List<Finding> findings = [];
+        private readonly List<(StitchGraph Graph, ThreadPlan Plan)> written = [];
 
-        public Planning(QuiltMap given, RouteWishes wishes, CancellationToken cancellation)
+        public Planning(
+            QuiltMap given,
+            RouteWishes wishes,
+            CancellationToken cancellation,
+            (string Seam, double At)? tail = null
+        )
         {
-            this.wishes = wishes;
+            // Nothing is added where only some seams are asked for.
+            this.wishes = wishes.Only.Count > 0 ? wishes with { Lines = LineChoice.Seams } : wishes;
             this.cancellation = cancellation;
-            (map, string? start) = Resolve(given, wishes.Start, "--start");
+            original = given;
+            map = wishes.Midpoints ? SeamSplitter.SplitAtMidpoints(given) : given;
+            (map, string? start) = Resolve(map, wishes.Start, "--start");
             (map, string? end) = Resolve(map, wishes.End, "--end");
-            selection = LineSelection.Choose(map, wishes.Block, wishes.Outline);
-            taste = new(map);
-            threads = new(
-                wishes.Thread,
-                wishes.StartCostSeconds / wishes.InchCostSeconds,
-                wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
-                wishes.Outline == OutlineChoice.Last,
+            if (tail is { } t)
+            {
+                map = SeamSplitter.Split(
+                    map,
+                    new Dictionary<string, IReadOnlyCollection<double>> { [t.Seam] = [t.At] }
+                );
+            }
+
+            selection = Select(map);
+            taste = new(map, wishes.BulkyFrom);
+            asked = new(
+                new()
+                {
+                    OutlineLast = wishes.Outline == OutlineChoice.Last,
+                    LastSeams = wishes.LastSeams.Count > 0 ? SeamNames.Pieces(original, map, wishes.LastSeams) : null,
+                    Anchors =
+                        wishes.AnchorFirst ? AnchorOrder.First
+                        : wishes.RoundLast ? AnchorOrder.Last
+                        : AnchorOrder.Any,
+                    FinishBlocks = wishes.FinishBlocks,
+                },
                 start is null ? null : selection.JunctionIndex[start],
                 end is null ? null : selection.JunctionIndex[end]
             );
+            threads = ThreadsFor(asked);
+        }
+
+        private ThreadWishes ThreadsFor(AskedOrder order)
+        {
+            StitchStages stages = new(map, order.Order, order.Start, order.End);
+            return new(
+                wishes.Thread,
+                wishes.StartCostSeconds / wishes.InchCostSeconds,
+                wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
+                order.Start,
+                order.End,
+                stages.IsWished ? stages.Of : null,
+                wishes.Drag.Inches,
+                wishes.HopCostSeconds / wishes.InchCostSeconds
+            );
+        }
+
+        // The lines that the block, the outline, --skip and --only leave.
+        private LineSelection Select(QuiltMap on)
+        {
+            LineSelection all = LineSelection.Choose(on, wishes.Block, wishes.Outline);
+            if (wishes.Skip.Count > 0)
+            {
+                IReadOnlySet<string> skipped = SeamNames.Pieces(original, on, wishes.Skip);
+                all = all.Keeping(l => !skipped.Contains(l.Seam!));
+            }
+
+            if (wishes.Only.Count == 0)
+            {
+                return all;
+            }
+
+            IReadOnlySet<string> only = SeamNames.Pieces(original, on, wishes.Only);
+            if (wishes.Thread == ThreadChoice.Free)
+            {
+                return all.Keeping(l => only.Contains(l.Seam!));
+            }
+
+            StitchLine[] lines = [.. all.Inner, .. all.Outline];
+            HashSet<int> required = [.. Enumerable.Range(0, lines.Length).Where(e => only.Contains(lines[e].Seam!))];
+            IReadOnlyList<int> travelled = TravelledSeams.Find(
+                on.Junctions.Count,
+                [.. lines.Select(l => (l.From, l.To, l.Inches))],
+                required,
+                wishes.Thread,
+                wishes.StartCostSeconds / wishes.InchCostSeconds,
+                cancellation
+            );
+            HashSet<string> kept = [.. only, .. travelled.Select(e => lines[e].Seam!)];
+            return all.Keeping(l => kept.Contains(l.Seam!));
         }
 
         private (QuiltMap Map, string? Junction) Resolve(QuiltMap on, Point<ClothSpace>? place, string option)
@@ -106,7 +202,7 @@ public static class RoutePlanner
                 return (on, null);
             }
 
-            LineSelection lines = LineSelection.Choose(on, wishes.Block, wishes.Outline);
+            LineSelection lines = Select(on);
             HashSet<string> stitched = [.. lines.Inner.Concat(lines.Outline).Select(l => l.Seam).OfType<string>()];
             return PointWish.Resolve(on, p, option, stitched);
         }
@@ -129,7 +225,8 @@ public static class RoutePlanner
                 );
             }
 
-            SayWhatWishesCost(candidates[0]);
+            OrderFindings.Add(findings, map, candidates[0], wishes, selection, asked.Order);
+            findings.AddRange(WishCosts.Find(written[0].Graph, asked, PlanWith));
             return new(
                 new(map, [.. candidates.Select((c, i) => c with { Name = ((char)('A' + i)).ToString() })]),
                 findings
@@ -144,7 +241,7 @@ public static class RoutePlanner
             }
 
             SayPieces(bare);
-            return [Write(bare, PlanThreads(bare), DesignWords.SeamsAlone)];
+            return CompareThrough([(bare, DesignWords.SeamsAlone)]);
         }
 
         private List<RouteCandidate> PlanCurves()
@@ -277,62 +374,21 @@ public static class RoutePlanner
             }
         }
 
-        // By the recommended choice: what a wished start, end or order adds to the proven least.
-        private void SayWhatWishesCost(RouteCandidate c)
-        {
-            List<string> wished = [];
-            if (threads.Start is not null)
-            {
-                wished.Add("the start");
-            }
+        private ThreadPlan PlanWith(AskedOrder order) =>
+            order == asked
+                ? written[0].Plan
+                : ThreadPlanner.Plan(written[0].Graph, ThreadsFor(order), taste, cancellation);
 
-            if (threads.End is not null)
-            {
-                wished.Add("the end");
-            }
+        /// <summary>
+        /// Where nothing says where to start, and the recommended choice is a closed thread that could start at bulky points
+        /// only: a place 3/4 in along the ditch that it starts on.
+        /// </summary>
+        public (string Seam, double At)? FindTail() =>
+            asked is { Start: null, End: null }
+                ? OrderFindings.FindTail(map, written[0].Graph, written[0].Plan, taste)
+                : null;
 
-            if (threads.OutlineLast)
-            {
-                wished.Add("round the block last");
-            }
-
-            int least = wishes.Thread == ThreadChoice.Free ? c.Proof.LeastStarts : 1;
-            int starts = wishes.Thread == ThreadChoice.Free ? c.Measures.Starts - least : 0;
-            double inches = c.Measures.Doubled.Inches - c.Proof.LeastDoubled.Inches;
-            if (wished.Count == 0 || (starts <= 0 && inches <= 1e-6))
-            {
-                return;
-            }
-
-            string cost =
-                starts > 0
-                    ? string.Create(CultureInfo.InvariantCulture, $"{starts} more {(starts == 1 ? "start" : "starts")}")
-                    : $"{Length.FromInches(inches).ToSixteenths()} in more backtracking";
-            findings.Add(
-                new(
-                    "wish-costs",
-                    string.Join(" and ", wished),
-                    $"It costs {cost} than the least; leave it open to save that."
-                )
-            );
-        }
-
-        private ThreadPlan PlanThreads(StitchGraph graph)
-        {
-            ThreadPlan plan = ThreadPlanner.Plan(graph, threads, taste, cancellation);
-            if (!plan.EndKept && !findings.Any(f => f.What == "end-not-last"))
-            {
-                findings.Add(
-                    new(
-                        "end-not-last",
-                        "--end",
-                        "The last thread can't end there with the other wishes; leave the start free, or the outline in any order."
-                    )
-                );
-            }
-
-            return plan;
-        }
+        private ThreadPlan PlanThreads(StitchGraph graph) => ThreadPlanner.Plan(graph, threads, taste, cancellation);
 
         private RouteCandidate Write(StitchGraph graph, ThreadPlan plan, Func<int, double, string> design)
         {
@@ -345,6 +401,8 @@ public static class RoutePlanner
                 null,
                 cancellation
             );
+            written.Add((graph, plan));
+            c = OrderFields.Add(c, map, graph, plan, wishes);
             return c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) };
         }
 
@@ -400,12 +458,85 @@ public static class RoutePlanner
                 );
             }
 
-            return
-            [
-                .. chosen.Select(o =>
-                    Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{NameAmong(o, chosen)}; {DesignWords.Cost(s, i)}")
+            List<Offer> cleared = Clear(chosen, search);
+            return CompareThrough([
+                .. cleared.Select(
+                    (o, k) =>
+                        (
+                            o.Graph,
+                            (Func<int, double, string>)(
+                                (s, i) => $"{NameAmong(chosen[k], chosen)}; {DesignWords.Cost(s, i)}"
+                            )
+                        )
                 ),
+            ]);
+        }
+
+        // Straight through points is a wish with a price in crossings; the recommended lines crossing nothing stand beside it.
+        private List<RouteCandidate> CompareThrough(
+            IReadOnlyList<(StitchGraph Graph, Func<int, double, string> Words)> designs
+        )
+        {
+            List<RouteCandidate> found = [.. designs.Select(d => Write(d.Graph, PlanThreads(d.Graph), d.Words))];
+            if (!wishes.Through)
+            {
+                return found;
+            }
+
+            (StitchGraph graph, Func<int, double, string> words) = designs[0];
+            ThreadPlan plain = ThreadPlanner.Plan(
+                graph,
+                threads with
+                {
+                    Style = TrailStyle.NoCrossing,
+                },
+                taste,
+                cancellation
+            );
+            RouteCandidate beside = Write(graph, plain, (s, i) => $"{words(s, i)}, crossing nothing");
+            findings.Add(OrderFindings.CompareThrough(map, found[0], beside, wishes.Candidates));
+            if (wishes.Candidates > 1)
+            {
+                found.Insert(1, beside);
+            }
+
+            return [.. found.Take(wishes.Candidates)];
+        }
+
+        /// <summary>Arcs' ends moved away from the points where lines pile up, if that is wished.</summary>
+        private List<Offer> Clear(List<Offer> chosen, DesignSearch search)
+        {
+            if (wishes.Clear <= Length.Zero)
+            {
+                return chosen;
+            }
+
+            HashSet<int>[] crowded =
+            [
+                .. chosen.Select(o => OrderFindings.Crowded(map, o.Graph, wishes.BulkyFrom).ToHashSet()),
             ];
+            int seams = selection.Inner.Count + selection.Outline.Count;
+            (map, IReadOnlyList<IReadOnlyList<StitchLine>> moved) = ClearedArcs.Move(
+                map,
+                [
+                    .. chosen.Select(o =>
+                        (IReadOnlyList<ClearedArcs.Arc>)
+                            [
+                                .. o.Design.Lines.Zip(
+                                    o.Graph.Lines.Skip(seams),
+                                    (l, s) => new ClearedArcs.Arc(s, l.Style == AddedStyle.AlongSide)
+                                ),
+                            ]
+                    ),
+                ],
+                (d, v) => crowded[d].Contains(v),
+                wishes.Clear.Inches
+            );
+            selection = Select(map);
+            taste = new(map, wishes.BulkyFrom);
+            StitchLine[] now = [.. selection.Inner, .. selection.Outline];
+            threads = ThreadsFor(asked);
+            return [.. chosen.Select((o, d) => o with { Graph = new(map, [.. now, .. moved[d]]) })];
         }
 
         // Two designs of one description differ at least in their length.
@@ -432,8 +563,26 @@ public static class RoutePlanner
                 )),
             ];
             StitchGraph graph = new(map, lines);
-            double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);
+            double cost =
+                threads.StageOf is { } stageOf ? PriceInOrder(graph, stageOf)
+                : wishes.Thread == ThreadChoice.Free ? graph.LeastStarts
+                : Price(graph);
             return new(d, graph, cost, words.Describe(d));
+        }
+
+        // The same where an order is wished: what mends the parity of all lines together may not mend that of each stage.
+        private double PriceInOrder(StitchGraph graph, Func<StitchLine, int> stageOf)
+        {
+            int[] stages = [.. graph.Lines.Select(stageOf)];
+            if (stages.Length == 0)
+            {
+                return 0;
+            }
+
+            (int starts, double inches) = StagedThreads.Estimate(graph, stages, threads, taste, cancellation);
+            return wishes.Thread == ThreadChoice.Free
+                ? starts
+                : Math.Round(starts * threads.InchesPerStart + inches, 3);
         }
 
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.

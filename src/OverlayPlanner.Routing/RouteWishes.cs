@@ -92,6 +92,57 @@ public sealed record RouteWishes
 
     /// <summary>Distance from the ruler's edge to the stitched line: half the foot's diameter.</summary>
     public Length FootOffset { get; init; } = Length.FromInches(0.25);
+
+    /// <summary>Ids of seams to be stitched after all others, before an outline that is last too; empty for none.</summary>
+    public IReadOnlyList<string> LastSeams { get; init; } = [];
+
+    /// <summary>True where the outline shall come last; contradicts an outline that is left alone.</summary>
+    public bool LastOutline { get; init; }
+
+    /// <summary>
+    /// True where the anchoring ditches (round the blocks, along sashing and border) come before seams inside blocks and added
+    /// lines (handbook 2: anchor first).
+    /// </summary>
+    public bool AnchorFirst { get; init; }
+
+    /// <summary>True where the ditch round a block comes after its inside; contradicts <see cref="AnchorFirst"/>.</summary>
+    public bool RoundLast { get; init; }
+
+    /// <summary>
+    /// True where each block is finished before the next: blocks row by row, there and back; a seam between two blocks belongs
+    /// to the earlier, one of the sashing to the first block that it touches.
+    /// </summary>
+    public bool FinishBlocks { get; init; }
+
+    /// <summary>Ids of seams that are not stitched.</summary>
+    public IReadOnlyList<string> Skip { get; init; } = [];
+
+    /// <summary>
+    /// Ids of the only seams that must be stitched, empty for all. Nothing is added then; with one thread or a mixed one the
+    /// thread may stitch other seams on its way from one of them to the next.
+    /// </summary>
+    public IReadOnlyList<string> Only { get; init; } = [];
+
+    /// <summary>True where the middle of every side becomes a point.</summary>
+    public bool Midpoints { get; init; }
+
+    /// <summary>From how many seams on a point is bulky, at least 3. Eight is usual (common practice, no source).</summary>
+    public int BulkyFrom { get; init; } = 8;
+
+    /// <summary>
+    /// Where lines pile up at a point: how far before it arcs along its seams meet the ditch, at most 3 in; zero for at the
+    /// point itself.
+    /// </summary>
+    public Length Clear { get; init; } = Length.Zero;
+
+    /// <summary>How far the thread may be dragged from the end of one run to the next start; zero for never. At most 12 in.</summary>
+    public Length Drag { get; init; } = Length.Zero;
+
+    /// <summary>
+    /// Price of a hop with the thread dragged, seconds, at least 0; for a mixed thread. A stop and a clip, but no tails to
+    /// bury: a third of a start (common practice, no source).
+    /// </summary>
+    public double HopCostSeconds { get; init; } = 13;
 }
 
 /// <summary>The planned route, the recommended choice first, and what the quilter should know about it.</summary>

@@ -54,6 +54,15 @@ internal sealed class StitchGraph
         Network = new(map.Junctions.Count, [.. lines.Select(l => (l.From, l.To, l.Inches))]);
     }
 
+    /// <summary>Lines between nodes of their own: several may stand for one junction, each at its place.</summary>
+    public StitchGraph(QuiltMap map, IReadOnlyList<Point<ClothSpace>> nodes, IReadOnlyList<StitchLine> lines)
+    {
+        Map = map;
+        Lines = lines;
+        Plane = new(nodes, [.. lines.Select(l => (l.From, l.To, l.Path.Bulge))]);
+        Network = new(nodes.Count, [.. lines.Select(l => (l.From, l.To, l.Inches))]);
+    }
+
     public QuiltMap Map { get; }
 
     public IReadOnlyList<StitchLine> Lines { get; }

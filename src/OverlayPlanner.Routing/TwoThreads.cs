@@ -123,8 +123,8 @@ public static class TwoThreads
                     wishes.Thread,
                     price,
                     wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
-                    wishes.Outline == OutlineChoice.Last,
-                    wishes.Start is { } s ? Nearest(seams, s) : null
+                    wishes.Start is { } s ? Nearest(seams, s) : null,
+                    StageOf: wishes.Outline == OutlineChoice.Last ? l => l.Kind == MoveKind.Frame ? 1 : 0 : null
                 ),
                 taste,
                 cancellation

@@ -22,6 +22,9 @@ public sealed record PlanWishes
     /// <summary>The words for the thread in the needle of a begun route.</summary>
     public static IReadOnlyList<string> NeedleWords { get; } = ["whole", "broken"];
 
+    /// <summary>The word for the outline among what comes last.</summary>
+    public const string OutlineWord = "outline";
+
     /// <summary>Id of the one block to plan, or null for the whole map.</summary>
     public string? Block { get; init; }
 
@@ -89,6 +92,39 @@ public sealed record PlanWishes
             LinePerBobbin = Bobbin,
         };
 
+    /// <summary>What comes last: ids of seams, and the word outline.</summary>
+    public IReadOnlyList<string> Last { get; init; } = [];
+
+    /// <summary>True where block, sashing and border ditches come before all else.</summary>
+    public bool AnchorFirst { get; init; }
+
+    /// <summary>True where the ditch round a block comes after its inside.</summary>
+    public bool RoundLast { get; init; }
+
+    /// <summary>True where each block is finished before the next.</summary>
+    public bool FinishBlocks { get; init; }
+
+    /// <summary>Ids of seams that are not stitched.</summary>
+    public IReadOnlyList<string> Skip { get; init; } = [];
+
+    /// <summary>Ids of the only seams to stitch; empty for all.</summary>
+    public IReadOnlyList<string> Only { get; init; } = [];
+
+    /// <summary>True where the middles of sides become points.</summary>
+    public bool Midpoints { get; init; }
+
+    /// <summary>From how many seams on a point is bulky; null for the usual.</summary>
+    public int? BulkyFrom { get; init; }
+
+    /// <summary>How far before a crowded point arcs meet the ditch; null for at the point.</summary>
+    public Length? Clear { get; init; }
+
+    /// <summary>How far the thread may be dragged from an end to the next start; null for never.</summary>
+    public Length? Drag { get; init; }
+
+    /// <summary>Seconds that such a hop costs; null for the usual.</summary>
+    public double? HopCostSeconds { get; init; }
+
     internal RouteWishes ToRouteWishes()
     {
         RouteWishes plain = new();
@@ -122,6 +158,18 @@ public sealed record PlanWishes
             StartCostSeconds = StartCostSeconds ?? plain.StartCostSeconds,
             InchCostSeconds = InchCostSeconds ?? plain.InchCostSeconds,
             Through = Through,
+            LastOutline = Last.Contains(OutlineWord),
+            LastSeams = [.. Last.Where(id => id != OutlineWord)],
+            AnchorFirst = AnchorFirst,
+            RoundLast = RoundLast,
+            FinishBlocks = FinishBlocks,
+            Skip = Skip,
+            Only = Only,
+            Midpoints = Midpoints,
+            BulkyFrom = BulkyFrom ?? plain.BulkyFrom,
+            Clear = Clear ?? plain.Clear,
+            Drag = Drag ?? plain.Drag,
+            HopCostSeconds = HopCostSeconds ?? plain.HopCostSeconds,
         };
     }
 

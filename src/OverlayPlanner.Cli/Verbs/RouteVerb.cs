@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Globalization;
+using System.Text.Json;
 using System.Text.Json.Nodes;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
@@ -100,6 +101,44 @@ internal static class RouteVerb
             Description = "With --threads two, where the second may backtrack: on its own lines, or in a ditch too.",
         };
         designTravel.AcceptOnlyFromAmong([.. PlanWishes.DesignTravelWords]);
+        Option<string?> last = new("--last")
+        {
+            Description = "What comes after all else: ids of seams, the word outline, or both, with commas between.",
+        };
+        Option<bool> anchorFirst = new("--anchor-first")
+        {
+            Description = "Block, sashing and border ditches before the seams inside blocks and added lines.",
+        };
+        Option<bool> roundLast = new("--round-last") { Description = "The ditch round a block after its inside." };
+        Option<bool> finishBlocks = new("--finish-blocks")
+        {
+            Description = "Finish each block before the next: row by row, there and back.",
+        };
+        Option<string?> skip = new("--skip") { Description = "Seams that are not stitched: ids with commas between." };
+        Option<string?> only = new("--only")
+        {
+            Description =
+                "The only seams to stitch: ids with commas between. Nothing is added; with --thread one or mixed the thread may stitch others on its way.",
+        };
+        Option<bool> midpoints = new("--midpoints") { Description = "The middle of every side becomes a point." };
+        Option<string?> bulky = new("--bulky")
+        {
+            Description =
+                "From how many seams on a point is bulky (8): no thread starts or ends there if it can be helped.",
+        };
+        Option<string?> clear = new("--clear")
+        {
+            Description = "Where lines pile up at a point, arcs meet the ditch this far before it (inches).",
+        };
+        Option<string?> drag = new("--drag")
+        {
+            Description =
+                "A start no farther than this from the last end is a hop with the thread dragged, counted apart (inches).",
+        };
+        Option<string?> hopCost = new("--hop-cost")
+        {
+            Description = "Seconds that such a hop costs (for --thread mixed).",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -124,6 +163,17 @@ internal static class RouteVerb
             bobbin,
             threads,
             designTravel,
+            last,
+            anchorFirst,
+            roundLast,
+            finishBlocks,
+            skip,
+            only,
+            midpoints,
+            bulky,
+            clear,
+            drag,
+            hopCost,
             output,
             force,
             json,
@@ -152,6 +202,17 @@ internal static class RouteVerb
                     Sides = r.GetRequiredValue(sides),
                     Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
                     Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,
+                    Last = Values.Names(r.GetValue(last), "--last"),
+                    AnchorFirst = r.GetValue(anchorFirst),
+                    RoundLast = r.GetValue(roundLast),
+                    FinishBlocks = r.GetValue(finishBlocks),
+                    Skip = Values.Names(r.GetValue(skip), "--skip"),
+                    Only = Values.Names(r.GetValue(only), "--only"),
+                    Midpoints = r.GetValue(midpoints),
+                    BulkyFrom = r.GetValue(bulky) is { } b ? Values.Count(b, "--bulky", 3, 64) : null,
+                    Clear = r.GetValue(clear) is { } away ? Values.Length(away, "--clear") : null,
+                    Drag = r.GetValue(drag) is { } d ? Values.Length(d, "--drag") : null,
+                    HopCostSeconds = r.GetValue(hopCost) is { } h ? Values.Number(h, "--hop-cost", 0, 3600) : null,
                 };
                 if (r.GetValue(rows))
                 {
@@ -223,8 +284,8 @@ internal static class RouteVerb
                 Text($"{c.Measures.Doubled.Inches:0.0}"),
                 Text($"{c.Measures.Crossings}"),
                 Text($"{StitchStep.Of(route.Quilt, c).Count}"),
-                c.Proof.Optimal
-                    ? "least possible"
+                c.Proof.Optimal ? "least possible"
+                    : IsLeastInOrder(c) ? "least in this order"
                     : Text($"not the least: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
@@ -259,6 +320,11 @@ internal static class RouteVerb
 
         console.Write(table);
     }
+
+    private static bool IsLeastInOrder(RouteCandidate c) =>
+        c.Unknown.In("proof").Values.TryGetValue("inOrder", out JsonElement order)
+        && order.TryGetProperty("optimal", out JsonElement optimal)
+        && optimal.ValueKind == JsonValueKind.True;
 
     private static JsonObject Summary(Route route, RouteCandidate c) =>
         new()

@@ -107,6 +107,12 @@ internal sealed class LeastDoubling
             return 0;
         }
 
+        if (network.PieceCount == 1)
+        {
+            // Nothing to deal: one matching, not one for each further run.
+            return InchesOf(0, runs);
+        }
+
         int[] dealt = [.. Enumerable.Repeat(1, network.PieceCount)];
         double[] now = new double[network.PieceCount];
         double[] next = new double[network.PieceCount];

@@ -151,7 +151,9 @@ internal sealed class TrailSystem
             {
                 for (int j = i + 1; j < d; j++)
                 {
-                    cost[v][i * d + j] = cost[v][j * d + i] = PassCost.Of(Along(rotation[v][i]), Along(rotation[v][j]));
+                    int price = wishes.PassPrice?.Invoke(HalfEdge(rotation[v][i]), HalfEdge(rotation[v][j])) ?? 0;
+                    cost[v][i * d + j] = cost[v][j * d + i] =
+                        PassCost.Of(Along(rotation[v][i]), Along(rotation[v][j])) + price;
                 }
             }
         }
@@ -338,6 +340,8 @@ internal sealed class TrailSystem
         Edge<ClothSpace> path = graph.Lines[lineOf[h >> 1]].Path;
         return (h & 1) == 0 ? path : path.Reversed;
     }
+
+    private int HalfEdge(int h) => 2 * lineOf[h >> 1] + (h & 1);
 
     private int CostOf(int a, int b)
     {
@@ -781,7 +785,12 @@ internal sealed class TrailSystem
                 excess--;
             }
 
-            if (excess == before)
+            if (excess == before && pinned.Count > 0)
+            {
+                // A pinned end that a loop hangs on alone must give way; the caller sees that it is no longer loose.
+                pinned.Clear();
+            }
+            else if (excess == before)
             {
                 throw new InvalidOperationException("A loop of the route meets nothing that it could be joined to.");
             }
@@ -959,7 +968,16 @@ internal enum TrailStyle
 /// <param name="LooseEnds">Ends that must stay loose.</param>
 /// <param name="Start">Junction where the first run starts, or null.</param>
 /// <param name="End">Junction where the last run ends, or null.</param>
-internal sealed record TrailWishes(TrailStyle Style, IReadOnlyList<LooseEnd> LooseEnds, int? Start, int? End)
+/// <param name="PassPrice">
+/// What passing from one half-edge to another costs beside the turn, in the measure of <see cref="PassCost"/>; or null.
+/// </param>
+internal sealed record TrailWishes(
+    TrailStyle Style,
+    IReadOnlyList<LooseEnd> LooseEnds,
+    int? Start,
+    int? End,
+    Func<int, int, int>? PassPrice = null
+)
 {
     /// <summary>
     /// Passes of what is stitched already, both lines leaving the junction; they are crossed only where it can't be helped.
