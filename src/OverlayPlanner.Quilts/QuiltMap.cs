@@ -17,11 +17,15 @@ public sealed class UnknownFields
     public IReadOnlyDictionary<string, JsonElement> Values { get; }
 
     /// <summary>A copy with one more number, for what a stage says beyond the format's own fields.</summary>
-    public UnknownFields With(string name, double value)
+    public UnknownFields With(string name, double value) => With(name, JsonSerializer.SerializeToElement(value));
+
+    /// <summary>A copy with one more text.</summary>
+    public UnknownFields With(string name, string text) => With(name, JsonSerializer.SerializeToElement(text));
+
+    /// <summary>A copy with one more value.</summary>
+    public UnknownFields With(string name, JsonElement value)
     {
-        UnknownFields copy = new(
-            new Dictionary<string, JsonElement>(Values) { [name] = JsonSerializer.SerializeToElement(value) }
-        );
+        UnknownFields copy = new(new Dictionary<string, JsonElement>(Values) { [name] = value });
         foreach ((string field, UnknownFields there) in inner)
         {
             copy.inner[field] = there;

@@ -68,6 +68,43 @@ public static class RoutePlanner
                 "It is half the foot's diameter: 1/4 in."
             );
         }
+
+        RequireLines(w);
+    }
+
+    private static void RequireLines(RouteWishes w)
+    {
+        if (!(w.Reach.Inches is > 0 and <= 100))
+        {
+            throw new InputException("The hand's reach must be above 0 and at most 100 in", "--reach", "8 in is usual.");
+        }
+
+        if (w.Fill is { } fill && !(fill.Inches is >= 0.5 and <= 100))
+        {
+            throw new InputException(
+                "The widest open circle must be from 1/2 to 100 in",
+                "--fill",
+                "Give what the batting's label allows, such as 4."
+            );
+        }
+
+        RulerList.Require(w.Rulers, w.StraightRulers);
+        (bool Clash, string One, string Other)[] pairs =
+        [
+            (w.Lines == LineChoice.Seams && w.Fill is not null, "--fill", "--lines seams, which adds nothing"),
+            (w.Lines == LineChoice.Seams && w.Centers, "--centers", "--lines seams, which adds nothing"),
+            (w.Lines == LineChoice.Curves && w.Centers, "--centers", "--lines curves, which has no straight lines"),
+            (w.Lines == LineChoice.Curves && w.Rulers is { Count: 0 }, "--rulers none", "--lines curves, which is all arcs"),
+            (w.Lines == LineChoice.Curves && w.Fill is not null, "--fill", "--lines curves, which is one design"),
+        ];
+        if (pairs.FirstOrDefault(p => p.Clash) is { Clash: true } clash)
+        {
+            throw new InputException(
+                "Two wishes contradict each other",
+                $"{clash.One} and {clash.Other}",
+                $"Drop {clash.One}, or ask for --lines seams+arcs."
+            );
+        }
     }
 
     /// <summary>One call's work.</summary>
@@ -149,13 +186,21 @@ public static class RoutePlanner
 
         private List<RouteCandidate> PlanCurves()
         {
-            List<StitchLine> arcs = ContinuousCurve.Lay(selection, wishes, findings);
+            List<string> thin = [];
+            List<StitchLine> arcs = ContinuousCurve.Lay(selection, wishes, ArcDepth.Common, thin);
+            if (thin.Count > 0)
+            {
+                findings.Add(ContinuousCurve.TooThin(thin));
+            }
+
             if (arcs.Count == 0)
             {
                 throw new InputException(
                     "No patch takes an arc along each of its sides",
                     "--lines curves",
-                    "Ask for a smaller stand-off, tighter rulers, or --lines seams."
+                    wishes.Rulers is null
+                        ? "Ask for a smaller stand-off, or --lines seams."
+                        : $"Ask for a smaller stand-off, or --lines seams. {RulerAdvice.Words(RulerAdvice.MostUseful(selection, wishes))}"
                 );
             }
 
@@ -240,27 +285,20 @@ public static class RoutePlanner
             }
         }
 
-        private void SayRulers(IEnumerable<StitchLine> arcs)
+        private void SayRulers(IReadOnlyList<StitchLine> arcs)
         {
-            if (wishes.Rulers is null)
+            if (wishes.Rulers is null && arcs.Any(a => a.Ruler is not null))
             {
                 findings.Add(
                     new(
                         "rulers-assumed",
                         "circles of 2 to 12 in by half inches and shallow arcs for chords of 4, 6, 8, 10 and 12 in, both edges",
-                        "List your own rulers to get arcs that they make."
+                        "List your own rulers (--rulers FILE) to get arcs that they make."
                     )
                 );
             }
 
-            IReadOnlyList<Ruler> rulers = wishes.Rulers ?? Ruler.GenericSet;
-            StitchLine? longest = arcs.Where(a => !a.Path.IsLine)
-                .Where(a =>
-                    !rulers.Any(r =>
-                        Math.Abs(r.StitchedRadius(wishes.FootOffset).Inches - a.Path.Radius) < 1e-6
-                        && r.UsableLength.Inches >= a.Inches - 0.01
-                    )
-                )
+            StitchLine? longest = arcs.Where(a => a.Ruler is { } r && r.UsableLength.Inches < a.Inches - 0.01)
                 .MaxBy(a => a.Inches);
             if (longest is not null)
             {
@@ -271,10 +309,30 @@ public static class RoutePlanner
                             CultureInfo.InvariantCulture,
                             $"arcs up to {Length.FromInches(longest.Inches).ToSixteenths()} in, near {longest.Path.PointAt(0.5).X:0.#},{longest.Path.PointAt(0.5).Y:0.#}"
                         ),
-                        "Stop with the needle down on the way and move the ruler along."
+                        "The route says where to stop with the needle down and move the ruler along."
                     )
                 );
             }
+        }
+
+        // Rulers that make no arc here, or none at all: which one would.
+        private void SayRulerAdvice(bool anyArc)
+        {
+            if (wishes.Rulers is not { } own || anyArc)
+            {
+                return;
+            }
+
+            string advice = RulerAdvice.Words(RulerAdvice.MostUseful(selection, wishes));
+            findings.Add(
+                own.Count == 0
+                    ? new("no-curved-rulers", "straight lines only", advice)
+                    : new(
+                        "arcs-impossible",
+                        $"your {(own.Count == 1 ? "curved ruler" : "curved rulers")}: {string.Join("; ", own.Take(6).Select(r => r.FullName))}{(own.Count > 6 ? "; …" : "")}",
+                        advice
+                    )
+            );
         }
 
         // By the recommended choice: what a wished start, end or order adds to the proven least.
@@ -345,7 +403,7 @@ public static class RoutePlanner
                 null,
                 cancellation
             );
-            return c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) };
+            return RulerStops.Plan(map, c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) }, wishes);
         }
 
         private List<RouteCandidate> PlanDesigns(StitchGraph bare)
@@ -429,7 +487,10 @@ public static class RoutePlanner
                     l.Path.IsLine ? MoveKind.Line : MoveKind.Arc,
                     null,
                     selection.BlockOfPatch.GetValueOrDefault(search.Shapes[l.Shape].Patch.Id)
-                )),
+                )
+                {
+                    Ruler = l.Ruler,
+                }),
             ];
             StitchGraph graph = new(map, lines);
             double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);

@@ -55,6 +55,40 @@ internal static class RouteVerb
         {
             Description = "Long seams go straight through four-way points; crossings there are counted.",
         };
+        Option<string?> rulers = new("--rulers")
+        {
+            Description =
+                "Your rulers: a JSON list, each with name, edge (outside, inside, both, straight), chord, rise, length, measured at its edge in inches; or none, for straight lines only.",
+        };
+        Option<string?> foot = new("--foot") { Description = "The foot's diameter, inches; 1/2 where left out." };
+        Option<string?> standOff = new("--stand-off")
+        {
+            Description = "How far added arcs stand off their seam in the middle; 1/4 in where left out.",
+        };
+        Option<string?> reach = new("--reach")
+        {
+            Description = "How far your hand guides a ruler before it moves; 8 in where left out.",
+        };
+        Option<string> match = new("--match")
+        {
+            DefaultValueFactory = _ => "seams",
+            Description = "Which patches are alike: seams (shape, size and place), colors (colour too).",
+        };
+        match.AcceptOnlyFromAmong([.. PlanWishes.MatchWords]);
+        Option<string?> fill = new("--fill")
+        {
+            Description =
+                $"Fill evenly: the widest circle without a stitch, inches, or a batting: {string.Join(", ", PlanWishes.Battings.Select(b => b.Name))}.",
+        };
+        Option<bool> centers = new("--centers")
+        {
+            Description = "Make the centres of squares points, for straight lines from corner to corner through them.",
+        };
+        Option<string?> open = new("--open")
+        {
+            Description =
+                "Seams pressed open, not to be ditched: ids with commas, unknown (seams without a low side), or all.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -71,6 +105,14 @@ internal static class RouteVerb
             startCost,
             inchCost,
             through,
+            rulers,
+            foot,
+            standOff,
+            reach,
+            match,
+            fill,
+            centers,
+            open,
             output,
             force,
             json,
@@ -94,6 +136,14 @@ internal static class RouteVerb
                         : null,
                     InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
+                    Rulers = r.GetValue(rulers),
+                    Foot = r.GetValue(foot) is { } f ? Values.Length(f, "--foot") : null,
+                    StandOff = r.GetValue(standOff) is { } so ? Values.Length(so, "--stand-off") : null,
+                    Reach = r.GetValue(reach) is { } re ? Values.Length(re, "--reach") : null,
+                    Match = r.GetRequiredValue(match),
+                    Fill = r.GetValue(fill),
+                    Centers = r.GetValue(centers),
+                    Open = r.GetValue(open),
                 };
                 (Written written, Route route) = PlanRoute.Run(
                     r.GetRequiredValue(quilt),

@@ -14,6 +14,12 @@ internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full
     /// <summary>True where the block has more symmetry and only a half turn, one mirror or nothing of it is kept.</summary>
     public bool IsHalfAPattern => Kept < Full && Kept <= 2;
 
+    /// <summary>True where every two like patches have the same lines, turned or mirrored.</summary>
+    public bool IsAlike { get; init; } = true;
+
+    /// <summary>True for a whole pattern: like patches alike, and more kept than a half turn or one mirror.</summary>
+    public bool IsWhole => IsAlike && !IsHalfAPattern;
+
     /// <summary>Length in inches.</summary>
     public double Inches { get; } = Lines.Sum(l => l.Inches);
 
@@ -32,7 +38,7 @@ internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full
 /// <summary>
 /// Searches designs: orbits of lines under subgroups of the block's own symmetry, alike in every block of a kind.
 /// </summary>
-internal sealed class DesignSearch
+internal sealed partial class DesignSearch
 {
     // Whole-map designs try all choices of up to this many orbits; the trial on twelve blocks never needed more than two.
     private const int MostOrbitsTogether = 3;
@@ -69,7 +75,8 @@ internal sealed class DesignSearch
         Dictionary<string, int> shapeOf = [];
         foreach (Patch p in selection.Patches)
         {
-            if (PatchShape.Of(map, p, selection.JunctionIndex) is { } shape)
+            int? center = selection.CenterOf.TryGetValue(p.Id, out string? c) ? selection.JunctionIndex[c] : null;
+            if (PatchShape.Of(map, p, selection.JunctionIndex, center) is { } shape)
             {
                 shapeOf[p.Id] = shapes.Count;
                 shapes.Add(shape);
@@ -77,21 +84,28 @@ internal sealed class DesignSearch
         }
 
         // A measured point is good to 1/8 in at worst; drafts are exact.
-        bool measured = map.Junctions.Any(j => j.At.Sigma > Length.Zero) || map.Seams.Any(s => s.Confidence < 1);
-        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001);
+        bool measured = IsMeasured(map);
+        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001, wishes.Match);
         FindKinds(selection, wishes, shapeOf, matcher);
-        AddedLines proposals = new(wishes);
+        AddedLines proposals = new(wishes, measured);
+        ILookup<int, AddedLine> lines = proposals
+            .Propose(shapes, [.. kinds.SelectMany(k => k.Cell.Shapes)], places)
+            .ToLookup(l => l.Shape);
         foreach (Kind kind in kinds)
         {
             cancellation.ThrowIfCancellationRequested();
-            foreach (int s in kind.Cell.Shapes)
-            {
-                kind.Lines.AddRange(proposals.Propose(shapes[s], s, places));
-            }
-
+            kind.Lines.AddRange(
+                kind.Cell.Shapes.SelectMany(s => lines[s]).Where(l => kind.Copies.All(c => CanCarry(c, l)))
+            );
             kind.FindConflicts();
         }
     }
+
+    // A point that is no corner may lack its twin in a copy, and a measured copy may be too wide for a ruler.
+    private bool CanCarry(CellMap copy, AddedLine line) =>
+        copy.JunctionOf.TryGetValue(line.From, out int from)
+        && copy.JunctionOf.TryGetValue(line.To, out int to)
+        && (line.Path.IsLine || places[from].DistanceTo(places[to]) < 1.9 * line.Path.Radius);
 
     /// <summary>The patches' shapes, by index.</summary>
     public IReadOnlyList<PatchShape> Shapes => shapes;
@@ -104,6 +118,10 @@ internal sealed class DesignSearch
 
     /// <summary>Where each shape lies in its block: its middle from the block's, and the block's half width.</summary>
     public IReadOnlyDictionary<int, DesignCell> CellOf { get; private set; } = new Dictionary<int, DesignCell>();
+
+    /// <summary>True for a map of sewn cloth, false for a draft.</summary>
+    public static bool IsMeasured(QuiltMap map) =>
+        map.Junctions.Any(j => j.At.Sigma > Length.Zero) || map.Seams.Any(s => s.Confidence < 1);
 
     /// <summary>Designs worth comparing; the bare seams first.</summary>
     public IReadOnlyList<Design> Find()
@@ -125,8 +143,9 @@ internal sealed class DesignSearch
 
         AddFills(pool);
         Dictionary<string, Design> distinct = [];
-        foreach (Design d in pool)
+        foreach (Design found in pool)
         {
+            Design d = found with { IsAlike = AreLikePatchesAlike(found) };
             if (!distinct.TryGetValue(d.Key, out Design? known) || d.Kept > known.Kept)
             {
                 distinct[d.Key] = d;
@@ -245,6 +264,11 @@ internal sealed class DesignSearch
             if (full && solvedOrder == 0)
             {
                 pool.AddRange(FewestStarts([(kind, q)], subgroup.Count));
+            }
+
+            if (solvedOrder < kind.Group.Count && (full || subgroup.Count >= 4))
+            {
+                AddAlike(pool, kind, q);
             }
         }
     }
@@ -562,7 +586,7 @@ internal sealed class DesignSearch
                     bulge = bow * 2 * rise / chord;
                 }
 
-                yield return new(copy.ShapeOf[line.Shape], from, to, new(places[from], places[to], bulge), line.Style);
+                yield return new(copy.ShapeOf[line.Shape], from, to, new(places[from], places[to], bulge), line.Style, line.Ruler);
             }
         }
     }
@@ -607,13 +631,14 @@ internal sealed class DesignSearch
     private sealed class Quotient
     {
         private readonly Kind kind;
+        private readonly CellMap[] maps;
 
         public Quotient(Kind kind, IReadOnlyCollection<int> subgroup, DesignSearch search)
         {
             this.kind = kind;
             Order = subgroup.Count;
             Turns = subgroup.Count(e => !SquareTurns.IsMirror(e));
-            CellMap[] maps = [.. kind.Group.Where(g => subgroup.Contains(g.Element))];
+            maps = [.. kind.Group.Where(g => subgroup.Contains(g.Element))];
             Orbits = FindOrbits(maps);
             Conflicts = [.. Orbits.Select(_ => new HashSet<int>())];
             Dictionary<int, int> orbitOfLine = [];
@@ -650,6 +675,18 @@ internal sealed class DesignSearch
         public HashSet<int>[] Conflicts { get; }
 
         public OrbitChoice Choice { get; }
+
+        /// <summary>For each orbit the junction orbits whose parity it turns.</summary>
+        public IReadOnlyList<IReadOnlyList<int>> Turned { get; private set; } = [];
+
+        /// <summary>For each junction orbit: odd without added lines.</summary>
+        public IReadOnlyList<bool> Odd { get; private set; } = [];
+
+        /// <summary>For each junction orbit: how many junctions it has.</summary>
+        public IReadOnlyList<int> Size { get; private set; } = [];
+
+        /// <summary>The patches that the subgroup carries one into.</summary>
+        public IEnumerable<int> PatchesWith(int shape) => maps.Select(m => m.ShapeOf[shape]);
 
         /// <summary>
         /// For each class of patches that the symmetry carries into one another and that takes an arc along every side: the
@@ -711,8 +748,12 @@ internal sealed class DesignSearch
                 bool whole = true;
                 foreach (CellMap m in maps)
                 {
-                    int from = m.JunctionOf[l.From];
-                    int to = m.JunctionOf[l.To];
+                    if (!m.JunctionOf.TryGetValue(l.From, out int from) || !m.JunctionOf.TryGetValue(l.To, out int to))
+                    {
+                        whole = false;
+                        continue;
+                    }
+
                     int bow = SquareTurns.IsMirror(m.Element) ? -l.Bow : l.Bow;
                     if (from > to)
                     {
@@ -757,7 +798,7 @@ internal sealed class DesignSearch
                     continue;
                 }
 
-                int[] members = [.. maps.Select(m => m.JunctionOf[v]).Distinct()];
+                int[] members = [.. maps.Select(m => m.JunctionOf.GetValueOrDefault(v, v)).Distinct()];
                 foreach (int w in members)
                 {
                     orbitOf[w] = size.Count;
@@ -788,6 +829,7 @@ internal sealed class DesignSearch
                 turns.Add([.. ends.Where(e => e.Value % 2 == 1).Select(e => orbitOf[e.Key]).Distinct().Order()]);
             }
 
+            (Turned, Odd, Size) = (turns, odd, size);
             Pieces all = search.PiecesOf(Orbits.SelectMany(o => o.Lines).Select(i => kind.Lines[i]));
             return new(Orbits, turns, Conflicts, [.. odd], [.. size], Needed, search.effort, search.cancellation);
 
