@@ -29,7 +29,9 @@ public sealed record Batting(string Name, Length WidestGap)
     public static Length WidestGapOf(string words)
     {
         ArgumentNullException.ThrowIfNull(words);
-        Batting? known = All.FirstOrDefault(b => string.Equals(b.Name, words.Trim(), StringComparison.OrdinalIgnoreCase));
+        Batting? known = All.FirstOrDefault(b =>
+            string.Equals(b.Name, words.Trim(), StringComparison.OrdinalIgnoreCase)
+        );
         return known?.WidestGap
             ?? (
                 Length.TryParse(words, out Length length)

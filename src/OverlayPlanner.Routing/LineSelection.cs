@@ -57,7 +57,8 @@ internal sealed class LineSelection
         QuiltMap map,
         string? blockId,
         OutlineChoice outline,
-        IReadOnlyCollection<string>? pressedOpen = null
+        IReadOnlyCollection<string>? pressedOpen = null,
+        IReadOnlyDictionary<string, string>? centers = null
     )
     {
         HashSet<string> open = [.. pressedOpen ?? []];
@@ -135,7 +136,11 @@ internal sealed class LineSelection
             }
         }
 
-        return new(map, inner, frame, patches, blockOfPatch) { PressedOpen = left };
+        return new(map, inner, frame, patches, blockOfPatch)
+        {
+            PressedOpen = left,
+            CenterOf = centers ?? new Dictionary<string, string>(),
+        };
     }
 
     // A seam that dangles inside a block borders no patch ring of its own twice over; its middle decides.

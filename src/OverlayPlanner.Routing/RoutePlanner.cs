@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
@@ -76,7 +77,11 @@ public static class RoutePlanner
     {
         if (!(w.Reach.Inches is > 0 and <= 100))
         {
-            throw new InputException("The hand's reach must be above 0 and at most 100 in", "--reach", "8 in is usual.");
+            throw new InputException(
+                "The hand's reach must be above 0 and at most 100 in",
+                "--reach",
+                "8 in is usual."
+            );
         }
 
         if (w.Fill is { } fill && !(fill.Inches is >= 0.5 and <= 100))
@@ -94,7 +99,11 @@ public static class RoutePlanner
             (w.Lines == LineChoice.Seams && w.Fill is not null, "--fill", "--lines seams, which adds nothing"),
             (w.Lines == LineChoice.Seams && w.Centers, "--centers", "--lines seams, which adds nothing"),
             (w.Lines == LineChoice.Curves && w.Centers, "--centers", "--lines curves, which has no straight lines"),
-            (w.Lines == LineChoice.Curves && w.Rulers is { Count: 0 }, "--rulers none", "--lines curves, which is all arcs"),
+            (
+                w.Lines == LineChoice.Curves && w.Rulers is { Count: 0 },
+                "--rulers none",
+                "--lines curves, which is all arcs"
+            ),
             (w.Lines == LineChoice.Curves && w.Fill is not null, "--fill", "--lines curves, which is one design"),
         ];
         if (pairs.FirstOrDefault(p => p.Clash) is { Clash: true } clash)
@@ -117,6 +126,7 @@ public static class RoutePlanner
         private readonly PointTaste taste;
         private readonly ThreadWishes threads;
         private readonly List<Finding> findings = [];
+        private readonly IReadOnlyDictionary<string, string>? centers;
 
         public Planning(QuiltMap given, RouteWishes wishes, CancellationToken cancellation)
         {
@@ -124,7 +134,12 @@ public static class RoutePlanner
             this.cancellation = cancellation;
             (map, string? start) = Resolve(given, wishes.Start, "--start");
             (map, string? end) = Resolve(map, wishes.End, "--end");
-            selection = LineSelection.Choose(map, wishes.Block, wishes.Outline);
+            if (wishes.Centers)
+            {
+                (map, centers) = CenterPoints.Add(map, wishes.Block);
+            }
+
+            selection = LineSelection.Choose(map, wishes.Block, wishes.Outline, wishes.PressedOpen, centers);
             taste = new(map);
             threads = new(
                 wishes.Thread,
@@ -143,7 +158,7 @@ public static class RoutePlanner
                 return (on, null);
             }
 
-            LineSelection lines = LineSelection.Choose(on, wishes.Block, wishes.Outline);
+            LineSelection lines = LineSelection.Choose(on, wishes.Block, wishes.Outline, wishes.PressedOpen);
             HashSet<string> stitched = [.. lines.Inner.Concat(lines.Outline).Select(l => l.Seam).OfType<string>()];
             return PointWish.Resolve(on, p, option, stitched);
         }
@@ -403,7 +418,14 @@ public static class RoutePlanner
                 null,
                 cancellation
             );
-            return RulerStops.Plan(map, c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) }, wishes);
+            return RulerStops.Plan(
+                map,
+                c with
+                {
+                    Design = design(c.Measures.Starts, c.Measures.Doubled.Inches),
+                },
+                wishes
+            );
         }
 
         private List<RouteCandidate> PlanDesigns(StitchGraph bare)
@@ -417,18 +439,18 @@ public static class RoutePlanner
                 offers.Add(Weigh(d, search, words));
             }
 
-            List<Offer> chosen = Choose(offers);
-            if (chosen[0].Graph.Lines.Count == 0)
+            DesignOffers weighed = new(offers, wishes, threads.InchesPerStart, selection.PressedOpen.Count > 0);
+            IReadOnlyList<Offer> chosen = weighed.Choose();
+            if (chosen.Count == 0)
             {
                 return [];
             }
 
             SayPieces(chosen[0].Graph);
             StitchLine[] arcs = [.. chosen.SelectMany(o => o.Graph.Lines).Where(l => l.Kind == MoveKind.Arc)];
-            if (arcs.Length > 0)
-            {
-                SayRulers(arcs);
-            }
+            SayRulers(arcs);
+            SayRulerAdvice(offers.Any(o => o.Design.Lines.Any(l => l.Ruler is not null)));
+            SayAboutDesigns(chosen[0], offers);
 
             if (search.IsCutShort)
             {
@@ -458,21 +480,106 @@ public static class RoutePlanner
                 );
             }
 
-            return
-            [
-                .. chosen.Select(o =>
-                    Write(o.Graph, PlanThreads(o.Graph), (s, i) => $"{NameAmong(o, chosen)}; {DesignWords.Cost(s, i)}")
-                ),
-            ];
+            return [.. chosen.Select(o => Named(o, NameAmong(o, chosen)))];
+        }
+
+        private static RouteCandidate Named(Offer o, string words)
+        {
+            RouteCandidate c = o.Route;
+            UnknownFields more = c
+                .Unknown.With("likePatchesAlike", JsonSerializer.SerializeToElement(o.Design.IsAlike))
+                .With("symmetryKept", o.Design.Kept)
+                .With("symmetryOf", o.Design.Full);
+            if (o.Gap is { } gap)
+            {
+                more = more.With("widestGapInches", gap.Diameter.Inches);
+            }
+
+            return c with
+            {
+                Design = $"{words}; {DesignWords.Cost(c.Measures.Starts, c.Measures.Doubled.Inches)}",
+                Unknown = more,
+            };
         }
 
         // Two designs of one description differ at least in their length.
-        private static string NameAmong(Offer offer, List<Offer> chosen) =>
+        private static string NameAmong(Offer offer, IReadOnlyList<Offer> chosen) =>
             chosen.Count(o => o.Words == offer.Words) == 1
                 ? offer.Words
                 : $"{offer.Words}, {Length.FromInches(offer.Design.Inches).ToSixteenths()} in added";
 
-        private sealed record Offer(Design Design, StitchGraph Graph, double Cost, string Words);
+        private void SayAboutDesigns(Offer best, IReadOnlyList<Offer> offers)
+        {
+            if (wishes.Fill is { } fill && best.Gap is { } gap && gap.Diameter.Inches > fill.Inches + 1.0 / 32)
+            {
+                findings.Add(
+                    new(
+                        "fill-not-reached",
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"a circle {gap.Diameter.ToSixteenths()} in wide stays open at {gap.Center.X:0.#},{gap.Center.Y:0.#}, in patch {gap.Patch}"
+                        ),
+                        wishes.Centers
+                            ? $"Lines from corner to corner can't fill it to {fill.ToSixteenths()} in; quilt it by hand or with a motif."
+                            : $"Lines from corner to corner can't fill it to {fill.ToSixteenths()} in; --centers lets straight lines run into squares' centres."
+                    )
+                );
+            }
+
+            // What a little backtracking would buy, where the thread wish allows none.
+            bool wanting = best.Starts > 1 || !best.Design.IsWhole;
+            if (wishes.Thread == ThreadChoice.Free && wanting)
+            {
+                (double doubled, Offer offer) = offers
+                    .Where(o => o.Design.IsWhole && o.Graph.Lines.Count > 0 && o.Graph.PieceCount == 1)
+                    .Select(o => (Price(o.Graph, ThreadChoice.One).Doubled, o))
+                    .OrderBy(o => o.Doubled)
+                    .FirstOrDefault();
+                if (offer is not null)
+                {
+                    findings.Add(
+                        new(
+                            best.Starts > 1 ? "more-than-one-start" : "like-patches-differ",
+                            best.Starts > 1
+                                ? string.Create(CultureInfo.InvariantCulture, $"{best.Starts} starts")
+                                : "no design over these seams has like patches alike and one thread",
+                            $"With --thread one, {Length.FromInches(doubled).ToSixteenths()} in of backtracking make it one thread with like patches alike."
+                        )
+                    );
+                }
+            }
+
+            if (wishes.Match == PatternMatch.Colors && selection.Patches.All(p => p.Color is null))
+            {
+                findings.Add(
+                    new("no-colors", "--match colors", "The map's patches have no colours; their seams alone decide.")
+                );
+            }
+
+            Seam[] inner = [.. selection.Map.Seams.Where(s => s.Role != SeamRole.Edge)];
+            int unknown = inner.Count(s => s.Ditch is null && !selection.PressedOpen.Contains(s.Id));
+            if (unknown > 0 && unknown < inner.Length && wishes.PressedOpen.Count == 0)
+            {
+                findings.Add(
+                    new(
+                        "low-side-unknown",
+                        string.Create(CultureInfo.InvariantCulture, $"{unknown} of {inner.Length} seams"),
+                        "They are ditched all the same, since unknown need not mean pressed open. If they are, --open unknown leaves them and puts arcs along them."
+                    )
+                );
+            }
+
+            if (selection.PressedOpen.Count > 0)
+            {
+                findings.Add(
+                    new(
+                        "seams-left-open",
+                        string.Create(CultureInfo.InvariantCulture, $"{selection.PressedOpen.Count} seams"),
+                        "Pressed open, they are not ditched, since the needle would land on the piecing thread; arcs run along them where they fit."
+                    )
+                );
+            }
+        }
 
         private Offer Weigh(Design d, DesignSearch search, DesignWords words)
         {
@@ -493,21 +600,41 @@ public static class RoutePlanner
                 }),
             ];
             StitchGraph graph = new(map, lines);
-            double cost = wishes.Thread == ThreadChoice.Free ? graph.LeastStarts : Price(graph);
-            return new(d, graph, cost, words.Describe(d));
+            (int starts, double doubled, double cost) = Price(graph, wishes.Thread);
+            WidestGap? gap = wishes.Fill is null
+                ? null
+                : WidestGap.Find(
+                    map,
+                    selection.Patches,
+                    lines.Select(l => l.Seam).OfType<string>().ToHashSet(),
+                    [.. d.Lines.Select(l => l.Path)]
+                );
+            return new(d, graph, starts, doubled, cost, words.Describe(d), gap)
+            {
+                Planning = () =>
+                {
+                    RouteCandidate c = Write(graph, PlanThreads(graph), (_, _) => "");
+                    return (c, wishes.Effort?.Invoke(map, c) ?? StitchStep.Of(map, c).Count);
+                },
+            };
         }
 
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
-        private double Price(StitchGraph graph)
+        private (int Starts, double Doubled, double Cost) Price(StitchGraph graph, ThreadChoice thread)
         {
+            if (thread == ThreadChoice.Free)
+            {
+                return (graph.LeastStarts, 0, graph.LeastStarts);
+            }
+
             Doubling d = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
-                wishes.Thread,
+                thread,
                 null,
                 null,
                 threads.InchesPerStart
             );
-            double runs = graph.PieceCount;
-            if (wishes.Thread == ThreadChoice.Mixed)
+            int runs = graph.PieceCount;
+            if (thread == ThreadChoice.Mixed)
             {
                 int[] ends = new int[graph.PieceCount];
                 for (int v = 0; v < d.Loose.Length; v++)
@@ -521,61 +648,7 @@ public static class RoutePlanner
                 runs = ends.Sum(e => Math.Max(1, e / 2));
             }
 
-            return Math.Round(runs * threads.InchesPerStart + d.Inches, 3);
-        }
-
-        // Ten inches of new line are no price for an inch of backtracking saved; a start is worth what the user says, or 20 in.
-        private bool IsWorthIt(Offer offer, Offer bare)
-        {
-            const double Rate = 0.1;
-            double inches = wishes.Thread == ThreadChoice.Free ? Math.Max(threads.InchesPerStart, 20) : 1;
-            return bare.Graph.Lines.Count == 0
-                || (bare.Cost - offer.Cost) * inches >= Rate * offer.Design.Inches - 1e-9;
-        }
-
-        /// <summary>
-        /// The recommended design: the cheapest for the thread among those that are whole patterns, the more symmetric, the
-        /// shorter. Then others that a person would call different.
-        /// </summary>
-        private List<Offer> Choose(List<Offer> offers)
-        {
-            Offer bare = offers.First(o => o.Design.Lines.Count == 0);
-            Offer[] ranked =
-            [
-                .. offers
-                    .OrderBy(o => o.Design.IsHalfAPattern || !IsWorthIt(o, bare))
-                    .ThenBy(o => o.Cost)
-                    .ThenByDescending(o => o.Design.Kept)
-                    .ThenBy(o => o.Design.Inches),
-            ];
-            ranked = [.. ranked.Where(o => o.Graph.Lines.Count > 0)];
-            if (ranked.Length == 0)
-            {
-                return [offers[0]];
-            }
-
-            List<Offer> chosen = [ranked[0]];
-            Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills && o.Cost <= ranked[0].Cost);
-            Offer[] wanted =
-            [
-                .. ranked.Where(o => o.Cost <= ranked[0].Cost && !o.Design.Fills).Skip(1).Take(1),
-                .. bare.Graph.Lines.Count > 0 ? new[] { bare } : [],
-                .. fill is null ? Array.Empty<Offer>() : [fill],
-                .. offers.Where(o => o.Design.IsHalfAPattern).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches).Take(1),
-                .. ranked,
-            ];
-            foreach (Offer o in wanted)
-            {
-                // Two designs of one description and length are each other's mirror images, or as good as that.
-                bool known = chosen.Any(c => c.Words == o.Words && Math.Abs(c.Design.Inches - o.Design.Inches) < 0.01);
-                if (chosen.Count < wishes.Candidates && !known)
-                {
-                    chosen.Add(o);
-                }
-            }
-
-            // The recommended stays first; the rest by what they cost.
-            return [chosen[0], .. chosen.Skip(1).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches)];
+            return (runs, d.Inches, Math.Round(runs * threads.InchesPerStart + d.Inches, 3));
         }
     }
 }

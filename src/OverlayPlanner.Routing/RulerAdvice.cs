@@ -48,7 +48,10 @@ internal static class RulerAdvice
                 miss += count * Math.Abs(Math.Abs(a.Path.Sagitta) / a.Path.Chord - 0.125);
             }
 
-            if (served > 0 && (best is null || served > best.Value.Served || (served == best.Value.Served && miss < least)))
+            if (
+                served > 0
+                && (best is null || served > best.Value.Served || (served == best.Value.Served && miss < least))
+            )
             {
                 best = (ruler, served);
                 least = miss;

@@ -64,7 +64,11 @@ public sealed record RulerList(IReadOnlyList<Ruler> Curved, IReadOnlyList<Straig
 
             if (at == 0)
             {
-                throw new InputException("The list has no rulers", name, "List one, or say --rulers none for straight lines.");
+                throw new InputException(
+                    "The list has no rulers",
+                    name,
+                    "List one, or say --rulers none for straight lines."
+                );
             }
 
             if (at > MostRulers)
@@ -106,13 +110,21 @@ public sealed record RulerList(IReadOnlyList<Ruler> Curved, IReadOnlyList<Straig
     }
 
     private static InputException Twice(string name, string where) =>
-        new($"The ruler \"{name}\" is listed twice", where, "Give each edge of each ruler once, under a name of its own.");
+        new(
+            $"The ruler \"{name}\" is listed twice",
+            where,
+            "Give each edge of each ruler once, under a name of its own."
+        );
 
     private static void ReadOne(JsonElement e, string where, List<Ruler> curved, List<StraightRuler> straight)
     {
         if (e.ValueKind != JsonValueKind.Object)
         {
-            throw new InputException("A ruler is no object { … }", where, "Give its name, edge, chord, rise and length.");
+            throw new InputException(
+                "A ruler is no object { … }",
+                where,
+                "Give its name, edge, chord, rise and length."
+            );
         }
 
         string? odd = e.EnumerateObject().Select(p => p.Name).FirstOrDefault(n => !Fields.Contains(n));
@@ -135,7 +147,11 @@ public sealed record RulerList(IReadOnlyList<Ruler> Curved, IReadOnlyList<Straig
                 new(
                     name,
                     Measure(e, "length", where)
-                        ?? throw new InputException("The length is missing", where, "Give how long its edge is, inches.")
+                        ?? throw new InputException(
+                            "The length is missing",
+                            where,
+                            "Give how long its edge is, inches."
+                        )
                 )
             );
             return;
@@ -154,10 +170,18 @@ public sealed record RulerList(IReadOnlyList<Ruler> Curved, IReadOnlyList<Straig
         };
         Length chord =
             Measure(e, "chord", where)
-            ?? throw new InputException("The chord is missing", where, "Measure straight from end to end of its curve.");
+            ?? throw new InputException(
+                "The chord is missing",
+                where,
+                "Measure straight from end to end of its curve."
+            );
         Length rise =
             Measure(e, "rise", where)
-            ?? throw new InputException("The rise is missing", where, "Measure how far the curve's middle stands off the chord.");
+            ?? throw new InputException(
+                "The rise is missing",
+                where,
+                "Measure how far the curve's middle stands off the chord."
+            );
         CheckCurve(chord, rise, where);
         Length length = Measure(e, "length", where) ?? ArcShape.LengthOf(chord, rise);
         curved.AddRange(edges.Select(side => new Ruler(name, chord, rise, side, length)));
@@ -240,6 +264,10 @@ public sealed record RulerList(IReadOnlyList<Ruler> Curved, IReadOnlyList<Straig
 
         return v.ValueKind == JsonValueKind.String && Length.TryParse(v.GetString(), out Length length)
             ? length
-            : throw new InputException($"The {field} is no length", where, "Give inches (6, 6.5, \"6 1/2\") or \"165mm\".");
+            : throw new InputException(
+                $"The {field} is no length",
+                where,
+                "Give inches (6, 6.5, \"6 1/2\") or \"165mm\"."
+            );
     }
 }

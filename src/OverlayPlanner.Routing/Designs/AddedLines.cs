@@ -20,9 +20,6 @@ internal enum AddedStyle
 
     /// <summary>A straight line from a corner of a square to its centre.</summary>
     LineToCenter,
-
-    /// <summary>A second arc along a side, deeper than the first.</summary>
-    DeeperAlongSide,
 }
 
 /// <summary>A line that could be added inside a patch.</summary>
@@ -130,7 +127,15 @@ internal sealed class AddedLines
         lines.AddRange(Made(shapes, new(shapes, open, isMeasured), wanted, places));
 
         // In the order of the patches, so that equal choices fall the same way whatever the rulers.
-        return [.. lines.OrderBy(l => l.Shape).ThenBy(l => l.Style).ThenBy(l => l.From).ThenBy(l => l.To).ThenBy(l => l.Bow)];
+        return
+        [
+            .. lines
+                .OrderBy(l => l.Shape)
+                .ThenBy(l => l.Style)
+                .ThenBy(l => l.From)
+                .ThenBy(l => l.To)
+                .ThenBy(l => l.Bow),
+        ];
     }
 
     /// <summary>The arcs along the sides of the patches given that bow into them; a patch may lack some.</summary>
@@ -142,7 +147,12 @@ internal sealed class AddedLines
     )
     {
         int[] open = [.. which.Where(s => !shapes[s].Patch.Leave)];
-        return Made(shapes, new(shapes, open, isMeasured), [.. open.SelectMany(s => AlongSides(shapes[s], s, depth))], places);
+        return Made(
+            shapes,
+            new(shapes, open, isMeasured),
+            [.. open.SelectMany(s => AlongSides(shapes[s], s, depth))],
+            places
+        );
     }
 
     /// <summary>A line that is wished for, before a ruler is found.</summary>
@@ -231,7 +241,12 @@ internal sealed class AddedLines
     }
 
     // Into the centre of a square that has a point there, and to a point in the middle of a triangle's side.
-    private void AddToPoints(PatchShape shape, int index, IReadOnlyList<Point<ClothSpace>> places, List<AddedLine> lines)
+    private void AddToPoints(
+        PatchShape shape,
+        int index,
+        IReadOnlyList<Point<ClothSpace>> places,
+        List<AddedLine> lines
+    )
     {
         int n = shape.Corners.Count;
         if (shape.Center is { } center)
@@ -366,7 +381,11 @@ internal sealed class AddedLines
         !double.IsNaN(h) && h != 0 && h - w.Own >= standOff - 1e-9 && Math.Abs(h) <= w.Deepest * chord;
 
     /// <summary>The rulers that could make a line, the one nearest to the wished depth first.</summary>
-    private IEnumerable<Ruler> Ranked(Wanted w, IReadOnlyList<PatchShape> shapes, IReadOnlyList<Point<ClothSpace>> places)
+    private IEnumerable<Ruler> Ranked(
+        Wanted w,
+        IReadOnlyList<PatchShape> shapes,
+        IReadOnlyList<Point<ClothSpace>> places
+    )
     {
         PatchShape shape = shapes[w.Shape];
         double chord = places[shape.Corners[w.I]].DistanceTo(places[shape.Corners[w.K]]);
@@ -411,18 +430,25 @@ internal sealed class AddedLines
             }
         }
 
+        bool sameEnds = a.From == b.From && a.To == b.To;
+        if (!a.Path.Bounds().Meets(b.Path.Bounds()))
+        {
+            return false;
+        }
+
         Point<ClothSpace>[] p = Sampled(a.Path);
         Point<ClothSpace>[] q = Sampled(b.Path);
-        bool sameEnds = a.From == b.From && a.To == b.To;
         for (int i = 1; i < p.Length; i++)
         {
+            Box<ClothSpace> box = Box<ClothSpace>.Around(p[i - 1], p[i]);
             for (int j = 1; j < q.Length; j++)
             {
                 if (
-                    Exact.Relate(new Edge<ClothSpace>(p[i - 1], p[i]), new(q[j - 1], q[j]))
-                    is EdgeRelation.Cross
-                        or EdgeRelation.Overlap
-                        or EdgeRelation.Touch
+                    box.Meets(Box<ClothSpace>.Around(q[j - 1], q[j]))
+                    && Exact.Relate(new Edge<ClothSpace>(p[i - 1], p[i]), new(q[j - 1], q[j]))
+                        is EdgeRelation.Cross
+                            or EdgeRelation.Overlap
+                            or EdgeRelation.Touch
                 )
                 {
                     return true;
@@ -453,7 +479,15 @@ internal sealed class AddedLines
             || Math.Max(side[1], side[3]) > LongestStrip * Math.Max(side[0], side[2]);
     }
 
-    private static AddedLine Make(PatchShape shape, int index, int i, int k, Edge<ClothSpace> path, AddedStyle style, Ruler? ruler)
+    private static AddedLine Make(
+        PatchShape shape,
+        int index,
+        int i,
+        int k,
+        Edge<ClothSpace> path,
+        AddedStyle style,
+        Ruler? ruler
+    )
     {
         int a = shape.Corners[i];
         int b = shape.Corners[k];

@@ -56,9 +56,6 @@ internal static class AlikeChoice
                         .ToDictionary(s => s.Parity);
         }
 
-        return
-        [
-            .. reached.Values.OrderBy(s => oddOf(s.Parity)).ThenBy(s => s.Inches).ThenBy(s => s.Parity),
-        ];
+        return [.. reached.Values.OrderBy(s => oddOf(s.Parity)).ThenBy(s => s.Inches).ThenBy(s => s.Parity)];
     }
 }

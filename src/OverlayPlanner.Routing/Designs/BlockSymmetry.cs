@@ -110,23 +110,24 @@ internal sealed class CellMatcher
     private readonly IReadOnlyList<Point<ClothSpace>> places;
     private readonly double tolerance;
     private readonly PatchColor?[] colors;
+    private readonly IReadOnlySet<string> pressedOpen;
 
     /// <param name="tolerance">Inches that a point may be off its image: nothing for drafts, 1/8 in for measured cloth.</param>
     /// <param name="match">Whether the patches' colours must agree too.</param>
+    /// <param name="pressedOpen">Seams that are not ditched; they must lie on one another.</param>
     public CellMatcher(
         IReadOnlyList<PatchShape> shapes,
         IReadOnlyList<Point<ClothSpace>> places,
         double tolerance,
-        PatternMatch match
+        PatternMatch match,
+        IReadOnlySet<string> pressedOpen
     )
     {
+        this.pressedOpen = pressedOpen;
         this.shapes = shapes;
         this.places = places;
         this.tolerance = tolerance;
-        colors =
-        [
-            .. shapes.Select(s => match == PatternMatch.Colors ? PatchColor.Parse(s.Patch.Color) : null),
-        ];
+        colors = [.. shapes.Select(s => match == PatternMatch.Colors ? PatchColor.Parse(s.Patch.Color) : null)];
     }
 
     /// <summary>Lays one cell on another; null where the seams do not agree.</summary>
@@ -184,6 +185,7 @@ internal sealed class CellMatcher
                 || shapes[s].Patch.Leave != shapes[image].Patch.Leave
                 || (colors[s] is { } c && colors[image] is { } d && !c.IsLike(d))
                 || !SidesAgree(shapes[s], shapes[image])
+                || !OpenSidesAgree(shapes[s], shapes[image], junctions)
             )
             {
                 return null;
@@ -212,6 +214,21 @@ internal sealed class CellMatcher
                 }
             }
         }
+    }
+
+    private bool OpenSidesAgree(PatchShape a, PatchShape b, Dictionary<int, int> junctions)
+    {
+        if (pressedOpen.Count == 0)
+        {
+            return true;
+        }
+
+        HashSet<(int, int)> there = [.. Open(b).Select(s => Pair(b.Corners[s.From], b.Corners[s.To]))];
+        return there.SetEquals(Open(a).Select(s => Pair(junctions[a.Corners[s.From]], junctions[a.Corners[s.To]])));
+
+        IEnumerable<PatchSide> Open(PatchShape p) => p.Sides.Where(s => s.SeamIds.Any(pressedOpen.Contains));
+
+        static (int, int) Pair(int v, int w) => v < w ? (v, w) : (w, v);
     }
 
     private static string Key(IEnumerable<int> corners) => string.Join(' ', corners.Order());

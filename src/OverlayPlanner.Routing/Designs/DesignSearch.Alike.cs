@@ -11,8 +11,7 @@ internal sealed partial class DesignSearch
     private const int MostAlike = 6;
     private LikeShapes? like;
 
-    private LikeShapes Like =>
-        like ??= new(shapes, kinds.SelectMany(k => k.Cell.Shapes), IsMeasured(map));
+    private LikeShapes Like => like ??= new(shapes, kinds.SelectMany(k => k.Cell.Shapes), IsMeasured(map));
 
     /// <summary>
     /// True where every two like patches of a block have the same lines, turned or mirrored: patches are alike where the
@@ -40,6 +39,38 @@ internal sealed partial class DesignSearch
         return true;
     }
 
+    /// <summary>
+    /// The orbits of arcs along seams that are pressed open, which every design has in place of the ditch; those in the way of
+    /// an earlier one are left out.
+    /// </summary>
+    private int[] AlongOpen(Kind kind, Quotient q)
+    {
+        if (pressedOpen.Count == 0)
+        {
+            return [];
+        }
+
+        List<int> found = [];
+        for (int o = 0; o < q.Orbits.Count; o++)
+        {
+            if (q.Orbits[o].Lines.Any(i => RunsAlongOpen(kind.Lines[i])) && !found.Any(q.Conflicts[o].Contains))
+            {
+                found.Add(o);
+            }
+        }
+
+        return [.. found];
+    }
+
+    private bool RunsAlongOpen(AddedLine line) =>
+        line.Style == AddedStyle.AlongSide
+        && shapes[line.Shape]
+            .Sides.Any(s =>
+                s.SeamIds.Any(pressedOpen.Contains)
+                && (shapes[line.Shape].Corners[s.From], shapes[line.Shape].Corners[s.To]) is var (a, b)
+                && ((a, b) == (line.From, line.To) || (b, a) == (line.From, line.To))
+            );
+
     /// <summary>One text for the same lines in like patches, however these lie.</summary>
     private string KeyOf(int shape, IEnumerable<AddedLine> lines)
     {
@@ -52,20 +83,22 @@ internal sealed partial class DesignSearch
             return "";
         }
 
+        // One character for each line, in order.
         string? best = null;
+        char[] letters = new char[own.Length];
         foreach (Alignment self in Like.SelfOf(Like.ClassOf(shape)))
         {
-            string key = string.Join(
-                ' ',
-                own.Select(l =>
-                    {
-                        int i = Laid(self, Laid(lay, l.I));
-                        int k = Laid(self, Laid(lay, l.K));
-                        int bow = lay.Mirrored == self.Mirrored ? l.Bow : -l.Bow;
-                        return i < k ? (i, k, bow, l.Style) : (k, i, -bow, l.Style);
-                    })
-                    .Order()
-            );
+            for (int l = 0; l < own.Length; l++)
+            {
+                int i = Laid(self, Laid(lay, own[l].I));
+                int k = Laid(self, Laid(lay, own[l].K));
+                int bow = lay.Mirrored == self.Mirrored ? own[l].Bow : -own[l].Bow;
+                (i, k, bow) = i < k ? (i, k, bow) : (k, i, -bow);
+                letters[l] = (char)(((i * 2 * n + i + k) * 3 + bow + 1) * 8 + own[l].Style + 1);
+            }
+
+            Array.Sort(letters);
+            string key = new(letters);
             best = best is null || string.CompareOrdinal(key, best) < 0 ? key : best;
         }
 
@@ -111,12 +144,16 @@ internal sealed partial class DesignSearch
         }
     }
 
-    /// <summary>Designs under a subgroup that treat like patches alike, the ones with the fewest odd junctions.</summary>
-    private void AddAlike(List<Design> pool, Kind kind, Quotient q)
+    /// <summary>
+    /// Designs under a subgroup that treat like patches alike, the ones with the fewest odd junctions; with a limit, only
+    /// those that leave no wider circle in any patch, or the narrowest that the patch's lines can.
+    /// </summary>
+    /// <returns>True where one of them is one thread.</returns>
+    private bool AddAlike(List<Design> pool, Kind kind, Quotient q, double? limit = null)
     {
         if (q.Odd.Count > 64)
         {
-            return;
+            return false;
         }
 
         ulong start = 0;
@@ -133,15 +170,19 @@ internal sealed partial class DesignSearch
             {
                 int[] members = [.. kind.Group.Select(g => g.ShapeOf[s]).Distinct()];
                 seen.UnionWith(members);
-                classes.Add(TreatmentsOf(members, kind, q));
+                classes.Add(TreatmentsOf(members, kind, q, limit));
                 effort.Spend(classes[^1].Count * 100);
             }
         }
 
+        bool isOneThread = false;
         foreach (PatchTreatment found in AlikeChoice.Reach(start, classes, OddAt).Take(MostAlike))
         {
             pool.Add(MakeDesign([(kind, q.Orbits, [.. found.Orbits.Distinct().Order()])], q.Order, q.Turns));
+            isOneThread |= OddAt(found.Parity) <= 2 && StartsOf(pool[^1]) == 1;
         }
+
+        return isOneThread;
 
         int OddAt(ulong parity)
         {
@@ -156,7 +197,7 @@ internal sealed partial class DesignSearch
     }
 
     // Every way to treat the patches of one class alike, the shortest for each parity.
-    private List<PatchTreatment> TreatmentsOf(int[] members, Kind kind, Quotient q)
+    private List<PatchTreatment> TreatmentsOf(int[] members, Kind kind, Quotient q, double? limit)
     {
         // Under the subgroup the class falls apart into orbits of patches; each has its own orbits of lines.
         Dictionary<int, List<int>> orbitsOf = [];
@@ -195,14 +236,27 @@ internal sealed partial class DesignSearch
             covered.UnionWith(q.PatchesWith(s));
         }
 
+        int[] along = AlongOpen(kind, q);
+
         // For each part: by the look of one patch, the parities that it can turn.
         Dictionary<string, Dictionary<ulong, PatchTreatment>>? together = null;
         foreach (int s in parts)
         {
             Dictionary<string, Dictionary<ulong, PatchTreatment>> here = [];
-            foreach (int[] choice in Subsets(s, orbitsOf[s], kind, q))
+            IEnumerable<int[]> choices = Subsets(s, orbitsOf[s], kind, q);
+            if (along.Where(orbitsOf[s].Contains).ToArray() is { Length: > 0 } must)
             {
-                string key = KeyOf(s, choice.SelectMany(o => q.Orbits[o].Lines).Select(i => kind.Lines[i]).Where(l => l.Shape == s));
+                choices = [must, .. choices.Concat(Crowded(s, orbitsOf[s], kind, q)).Where(c => must.All(c.Contains))];
+            }
+
+            if (limit is { } widest && GapOf(s, []) > widest)
+            {
+                choices = Filling(s, [.. choices, .. Crowded(s, orbitsOf[s], kind, q)], kind, q, widest);
+            }
+
+            foreach (int[] choice in choices)
+            {
+                string key = KeyOf(s, LinesIn(s, choice, kind, q));
                 ulong parity = choice.SelectMany(o => q.Turned[o]).Aggregate(0UL, (p, j) => p ^ (1UL << j));
                 double inches = choice.Sum(o => q.Orbits[o].Inches);
                 if (!here.TryGetValue(key, out Dictionary<ulong, PatchTreatment>? known))
@@ -259,6 +313,160 @@ internal sealed partial class DesignSearch
         ];
     }
 
+    private static IEnumerable<AddedLine> LinesIn(int shape, int[] choice, Kind kind, Quotient q) =>
+        choice.SelectMany(o => q.Orbits[o].Lines).Select(i => kind.Lines[i]).Where(l => l.Shape == shape);
+
+    private readonly Dictionary<(int, string), double> gaps = [];
+
+    /// <summary>Diameter of the widest circle that a patch's seams and these lines leave.</summary>
+    private double GapOf(int shape, IReadOnlyList<AddedLine> lines)
+    {
+        (int, string) key = (Like.ClassOf(shape), KeyOf(shape, lines));
+        if (!gaps.TryGetValue(key, out double gap))
+        {
+            PatchShape s = shapes[shape];
+            Edge<ClothSpace>[] bounds = [.. s.Ring, .. s.HoleEdges];
+            gap =
+                2
+                * (
+                    WidestGap
+                        .Widest(
+                            [.. bounds, .. lines.Select(l => l.Path)],
+                            bounds,
+                            Box<ClothSpace>.Around(
+                                s.Ring.SelectMany(e =>
+                                    new[] { e.From, e.PointAt(0.25), e.PointAt(0.5), e.PointAt(0.75) }
+                                )
+                            ),
+                            0
+                        )
+                        ?.Radius
+                    ?? 0
+                );
+            gaps[key] = gap;
+            effort.Spend(2000);
+        }
+
+        return gap;
+    }
+
+    // Of the choices those that leave no circle wider than the limit; where none does, those that leave the narrowest.
+    private List<int[]> Filling(int shape, List<int[]> choices, Kind kind, Quotient q, double limit)
+    {
+        const int Looked = 160;
+        const int Enough = 12;
+        List<(double Gap, int[] Choice)> found = [];
+        int met = 0;
+        foreach (
+            int[] choice in choices
+                .OrderBy(c => LinesIn(shape, c, kind, q).Sum(l => l.Inches))
+                .Take(Looked)
+                .TakeWhile(_ => met < Enough)
+        )
+        {
+            double gap = GapOf(shape, [.. LinesIn(shape, choice, kind, q)]);
+            met += gap <= limit ? 1 : 0;
+            found.Add((gap, choice));
+        }
+
+        double most = Math.Max(limit, found.Min(f => f.Gap) + 1.0 / 32);
+        return [.. found.Where(f => f.Gap <= most).Select(f => f.Choice)];
+    }
+
+    // Fuller choices: three orbits together, and those along all sides with one more.
+    private static IEnumerable<int[]> Crowded(int shape, List<int> orbits, Kind kind, Quotient q)
+    {
+        const int MostLines = 8;
+        int[] count = [.. orbits.Select(o => q.Orbits[o].Lines.Count(i => kind.Lines[i].Shape == shape))];
+        for (int a = 0; a < orbits.Count; a++)
+        {
+            for (int b = a + 1; b < orbits.Count; b++)
+            {
+                if (q.Conflicts[orbits[a]].Contains(orbits[b]) || count[a] + count[b] > MostLines)
+                {
+                    continue;
+                }
+
+                if (count[a] + count[b] > MostLinesInPatch)
+                {
+                    yield return [orbits[a], orbits[b]];
+                }
+
+                for (int c = b + 1; c < orbits.Count; c++)
+                {
+                    if (
+                        count[a] + count[b] + count[c] <= MostLines
+                        && !q.Conflicts[orbits[a]].Contains(orbits[c])
+                        && !q.Conflicts[orbits[b]].Contains(orbits[c])
+                    )
+                    {
+                        yield return [orbits[a], orbits[b], orbits[c]];
+                    }
+                }
+            }
+        }
+
+        int[] sides = [.. orbits.Where(o => kind.Lines[q.Orbits[o].Lines[0]].Style == AddedStyle.AlongSide)];
+        if (sides.Length > 1 && !sides.Any(o => q.Conflicts[o].Overlaps(sides)))
+        {
+            foreach (int o in orbits.Except(sides).Where(o => !sides.Any(s => q.Conflicts[o].Contains(s))))
+            {
+                yield return [.. sides, o];
+            }
+
+            int[] centers = [.. orbits.Where(o => kind.Lines[q.Orbits[o].Lines[0]].Style == AddedStyle.LineToCenter)];
+            if (centers.Length > 1 && !centers.Any(o => sides.Any(s => q.Conflicts[o].Contains(s))))
+            {
+                yield return [.. sides, .. centers];
+                yield return centers;
+            }
+        }
+    }
+
+    /// <summary>
+    /// Designs that leave no circle wider than the batting allows, as far as the patches' lines can: in each class of like
+    /// patches the shortest lines that do, and what mends the parity.
+    /// </summary>
+    private void AddEvenFills(List<Design> pool, double limit)
+    {
+        if (kinds.Count == 1 && kinds[0].Copies.Count == 1)
+        {
+            Kind only = kinds[0];
+            foreach (IReadOnlyList<int> subgroup in SquareTurns.SubgroupsOf([.. only.Group.Select(g => g.Element)]))
+            {
+                if (subgroup.Count == only.Group.Count || subgroup.Count >= 4)
+                {
+                    AddAlike(pool, only, new(only, subgroup, this), limit);
+                }
+            }
+
+            return;
+        }
+
+        List<(Kind, Quotient)> level = [];
+        List<(Kind, int)> given = [];
+        foreach (Kind kind in kinds)
+        {
+            Quotient q = new(kind, [.. kind.Group.Select(g => g.Element)], this);
+            level.Add((kind, q));
+            HashSet<int> seen = [];
+            foreach (int s in kind.Cell.Shapes)
+            {
+                int[] members = [.. kind.Group.Select(g => g.ShapeOf[s]).Distinct()];
+                if (seen.Add(members.Min()))
+                {
+                    given.AddRange(
+                        (TreatmentsOf(members, kind, q, limit).MinBy(t => t.Inches)?.Orbits ?? []).Select(o =>
+                            (kind, o)
+                        )
+                    );
+                }
+            }
+        }
+
+        pool.AddRange(FewestStarts(level, FullOrder(), given));
+    }
+
     // Choices of a patch's orbits that put at most two lines into it, or one along each side.
     private IEnumerable<int[]> Subsets(int shape, List<int> orbits, Kind kind, Quotient q)
     {
@@ -280,10 +488,7 @@ internal sealed partial class DesignSearch
             }
         }
 
-        int[] sides =
-        [
-            .. orbits.Where(o => kind.Lines[q.Orbits[o].Lines[0]].Style == AddedStyle.AlongSide),
-        ];
+        int[] sides = [.. orbits.Where(o => kind.Lines[q.Orbits[o].Lines[0]].Style == AddedStyle.AlongSide)];
         int along = sides.Sum(o => q.Orbits[o].Lines.Count(i => kind.Lines[i].Shape == shape));
         if (sides.Length > 1 && along == shapes[shape].Sides.Count && !sides.Any(o => q.Conflicts[o].Overlaps(sides)))
         {

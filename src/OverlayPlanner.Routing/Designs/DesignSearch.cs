@@ -56,6 +56,8 @@ internal sealed partial class DesignSearch
     private readonly Effort effort = new(MostEffort);
     private readonly List<PatchShape> shapes = [];
     private readonly List<Kind> kinds = [];
+    private readonly RouteWishes wishes;
+    private readonly IReadOnlySet<string> pressedOpen;
     private readonly bool[] oddNow;
     private readonly StitchGraph bare;
 
@@ -63,7 +65,9 @@ internal sealed partial class DesignSearch
     {
         map = selection.Map;
         this.bare = bare;
+        this.wishes = wishes;
         this.cancellation = cancellation;
+        pressedOpen = selection.PressedOpen;
         seams = bare.Lines;
         places = bare.Plane.Nodes;
         oddNow = new bool[places.Count];
@@ -85,7 +89,7 @@ internal sealed partial class DesignSearch
 
         // A measured point is good to 1/8 in at worst; drafts are exact.
         bool measured = IsMeasured(map);
-        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001, wishes.Match);
+        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001, wishes.Match, pressedOpen);
         FindKinds(selection, wishes, shapeOf, matcher);
         AddedLines proposals = new(wishes, measured);
         ILookup<int, AddedLine> lines = proposals
@@ -130,6 +134,11 @@ internal sealed partial class DesignSearch
         if (IsEmpty)
         {
             return pool;
+        }
+
+        if (wishes.Fill is { } fill)
+        {
+            AddEvenFills(pool, fill.Inches);
         }
 
         if (kinds.Count == 1 && kinds[0].Copies.Count == 1)
@@ -245,6 +254,7 @@ internal sealed partial class DesignSearch
     {
         Kind kind = kinds[0];
         int solvedOrder = 0;
+        bool isAlikeFound = false;
         foreach (IReadOnlyList<int> subgroup in SquareTurns.SubgroupsOf([.. kind.Group.Select(g => g.Element)]))
         {
             cancellation.ThrowIfCancellationRequested();
@@ -255,7 +265,7 @@ internal sealed partial class DesignSearch
 
             Quotient q = new(kind, subgroup, this);
             bool full = subgroup.Count == kind.Group.Count;
-            foreach (IReadOnlyList<int> choice in q.Choice.Shortest(full ? 4 : 2, [], []))
+            foreach (IReadOnlyList<int> choice in q.Choice.Shortest(full ? 4 : 2, AlongOpen(kind, q), []))
             {
                 solvedOrder = Math.Max(solvedOrder, subgroup.Count);
                 pool.Add(MakeDesign([(kind, q.Orbits, choice)], subgroup.Count, q.Turns));
@@ -263,12 +273,14 @@ internal sealed partial class DesignSearch
 
             if (full && solvedOrder == 0)
             {
-                pool.AddRange(FewestStarts([(kind, q)], subgroup.Count));
+                pool.AddRange(
+                    FewestStarts([(kind, q)], subgroup.Count, [.. AlongOpen(kind, q).Select(o => (kind, o))])
+                );
             }
 
-            if (solvedOrder < kind.Group.Count && (full || subgroup.Count >= 4))
+            if (solvedOrder < kind.Group.Count && !isAlikeFound && (full || subgroup.Count >= 4))
             {
-                AddAlike(pool, kind, q);
+                isAlikeFound = AddAlike(pool, kind, q);
             }
         }
     }
@@ -295,7 +307,13 @@ internal sealed partial class DesignSearch
                 break;
             }
 
-            pool.AddRange(FewestStarts(level, order));
+            pool.AddRange(
+                FewestStarts(
+                    level,
+                    order,
+                    [.. level.SelectMany(l => AlongOpen(l.Item1, l.Item2).Select(o => (l.Item1, o)))]
+                )
+            );
         }
     }
 
@@ -303,7 +321,14 @@ internal sealed partial class DesignSearch
     /// Tries every choice of up to three orbits and keeps the ones with the fewest starts, then the least added length; the
     /// best of them is then improved by taking orbits in and out.
     /// </summary>
-    private List<Design> FewestStarts(IReadOnlyList<(Kind Kind, Quotient Quotient)> level, int order)
+    /// <param name="level">The kinds, with their orbits.</param>
+    /// <param name="order">How many symmetries the designs keep.</param>
+    /// <param name="given">Orbits that every design has; those in the way of an earlier one are left out.</param>
+    private List<Design> FewestStarts(
+        IReadOnlyList<(Kind Kind, Quotient Quotient)> level,
+        int order,
+        IReadOnlyList<(Kind Kind, int Orbit)>? given = null
+    )
     {
         List<(Kind Kind, Quotient Q, int Orbit, ulong[] Parity, double Inches)> all = [];
         int words = (places.Count + 63) / 64;
@@ -330,10 +355,38 @@ internal sealed partial class DesignSearch
             now[v >> 6] |= oddNow[v] ? 1UL << (v & 63) : 0;
         }
 
+        // What is given first; the others are tried beside it.
+        List<int> fixedFirst = [];
+        foreach ((Kind kind, int orbit) in given ?? [])
+        {
+            int i = all.FindIndex(a => a.Kind == kind && a.Orbit == orbit);
+            if (i >= 0 && !fixedFirst.Contains(i) && IsFree([.. fixedFirst], i))
+            {
+                fixedFirst.Add(i);
+                for (int w = 0; w < words; w++)
+                {
+                    now[w] ^= all[i].Parity[w];
+                }
+            }
+        }
+
+        int[] held = [.. fixedFirst];
+        bool[] isHeld = new bool[all.Count];
+        foreach (int i in held)
+        {
+            isHeld[i] = true;
+        }
+
+        double heldInches = held.Sum(i => all[i].Inches);
         PriorityQueue<int[], (int, double)> best = new(Comparer<(int, double)>.Create((a, b) => b.CompareTo(a)));
         const int Kept = 24;
         int tried = 0;
-        Extend([], now, 0, 0);
+        Extend(held, now, heldInches, 0);
+        if (held.Length > 0)
+        {
+            best.Enqueue(held, (Math.Max(1, now.Sum(w => System.Numerics.BitOperations.PopCount(w)) / 2), heldInches));
+        }
+
         List<(int Starts, double Inches, int[] Choice)> ranked = [];
         while (best.TryDequeue(out int[]? choice, out (int Starts, double Inches) key))
         {
@@ -367,7 +420,7 @@ internal sealed partial class DesignSearch
         {
             for (int i = from; i < all.Count; i++)
             {
-                if (tried++ > MostSubsets || !IsFree(chosen, i))
+                if (tried++ > MostSubsets || isHeld[i] || !IsFree(chosen, i))
                 {
                     continue;
                 }
@@ -391,7 +444,7 @@ internal sealed partial class DesignSearch
                     best.EnqueueDequeue(more, key);
                 }
 
-                if (more.Length < MostOrbitsTogether)
+                if (more.Length < MostOrbitsTogether + held.Length)
                 {
                     Extend(more, next, key.Item2, i + 1);
                 }
@@ -403,8 +456,13 @@ internal sealed partial class DesignSearch
         {
             bool[] chosen = new bool[all.Count];
             ulong[] parity = [.. now];
-            double inches = 0;
-            foreach (int i in from)
+            double inches = heldInches;
+            foreach (int i in held)
+            {
+                chosen[i] = true;
+            }
+
+            foreach (int i in from.Except(held))
             {
                 Turn(i);
             }
@@ -420,6 +478,11 @@ internal sealed partial class DesignSearch
                 {
                     for (int k = i; k < (pairs ? all.Count : i + 1); k++)
                     {
+                        if (isHeld[i] || isHeld[k])
+                        {
+                            continue;
+                        }
+
                         int second = k == i ? -1 : k;
                         double length = inches + Gain(i) + (second < 0 ? 0 : Gain(k));
                         (int, double) key = (StartsAt(i, second), length);
@@ -586,7 +649,14 @@ internal sealed partial class DesignSearch
                     bulge = bow * 2 * rise / chord;
                 }
 
-                yield return new(copy.ShapeOf[line.Shape], from, to, new(places[from], places[to], bulge), line.Style, line.Ruler);
+                yield return new(
+                    copy.ShapeOf[line.Shape],
+                    from,
+                    to,
+                    new(places[from], places[to], bulge),
+                    line.Style,
+                    line.Ruler
+                );
             }
         }
     }

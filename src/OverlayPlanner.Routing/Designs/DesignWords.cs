@@ -33,6 +33,11 @@ internal sealed class DesignWords
             (_, 2, _) => ", alike under one mirror only",
             _ => ", its quarters not alike",
         };
+        if (!design.IsAlike && !design.IsHalfAPattern)
+        {
+            kept += ", like patches not all alike";
+        }
+
         return Added(design) + kept;
     }
 
@@ -73,6 +78,8 @@ internal sealed class DesignWords
             {
                 AddedStyle.AlongSide => "arcs along",
                 AddedStyle.ArcAcross => "arcs across",
+                AddedStyle.LineToCenter => "straight lines through the centres of",
+                AddedStyle.LineToSide => "straight lines to the middle of a side of",
                 _ => "straight lines across",
             };
             if (parts.Count == 0 || parts[^1].Verb != verb)

@@ -71,12 +71,8 @@ internal readonly record struct PatchColor(double L, double A, double B)
         double sh = 1 + 0.015 * c * t;
         double m7 = Math.Pow(c, 7);
         double rt =
-            -2
-            * Math.Sqrt(m7 / (m7 + Math.Pow(25, 7)))
-            * Math.Sin(60 * Math.Exp(-Math.Pow((h - 275) / 25, 2)) * Deg);
-        return Math.Sqrt(
-            dl / sl * (dl / sl) + dc / sc * (dc / sc) + dh / sh * (dh / sh) + rt * (dc / sc) * (dh / sh)
-        );
+            -2 * Math.Sqrt(m7 / (m7 + Math.Pow(25, 7))) * Math.Sin(60 * Math.Exp(-Math.Pow((h - 275) / 25, 2)) * Deg);
+        return Math.Sqrt(dl / sl * (dl / sl) + dc / sc * (dc / sc) + dh / sh * (dh / sh) + rt * (dc / sc) * (dh / sh));
 
         static (double C, double H) Polar(double a, double b)
         {

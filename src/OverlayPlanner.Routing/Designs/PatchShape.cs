@@ -9,6 +9,9 @@ namespace OverlayPlanner.Routing.Designs;
 /// <param name="Edges">Its pieces, clockwise.</param>
 internal sealed record PatchSide(int From, int To, IReadOnlyList<Edge<ClothSpace>> Edges)
 {
+    /// <summary>Ids of the seams that its pieces are.</summary>
+    public IReadOnlyList<string> SeamIds { get; init; } = [];
+
     /// <summary>Straight distance from corner to corner, inches.</summary>
     public double Chord { get; } = Edges[0].From.DistanceTo(Edges[^1].To);
 
@@ -136,12 +139,14 @@ internal sealed class PatchShape
             int first = at[c];
             int next = at[(c + 1) % at.Count];
             List<Edge<ClothSpace>> edges = [];
+            List<string> seams = [];
             for (int i = first; i != next || edges.Count == 0; i = (i + 1) % n)
             {
                 edges.Add(around[i]);
+                seams.Add(patch.Seams[i]);
             }
 
-            sides.Add(new(c, (c + 1) % at.Count, edges));
+            sides.Add(new(c, (c + 1) % at.Count, edges) { SeamIds = seams });
         }
 
         Edge<ClothSpace>[] holes = [.. patch.Holes.SelectMany(h => PatchFinder.RingOf(map, h))];
