@@ -1,6 +1,7 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Rendering.Pictures;
 using OverlayPlanner.Routing;
 
 namespace OverlayPlanner.Workflows;
@@ -134,6 +135,9 @@ public sealed record PlanWishes
         };
     }
 
+    /// <summary>Path of a picture of all choices side by side to write too (PNG), or null.</summary>
+    public string? Picture { get; init; }
+
     private string[] PressedOpenOf(QuiltMap map)
     {
         if (Open is not { } words)
@@ -182,11 +186,22 @@ public static class PlanRoute
     {
         ArgumentNullException.ThrowIfNull(wishes);
         ArgumentNullException.ThrowIfNull(files);
+
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         files.Claim(output);
+        if (wishes.Picture is not null)
+        {
+            files.Claim(wishes.Picture);
+        }
+
         progress?.Report("Planning the route");
         RoutePlan plan = RoutePlanner.Plan(map, wishes.ToRouteWishes(map), cancellation);
         files.Add(output, RouteFile.Write(plan.Route));
+        if (wishes.Picture is { } picture)
+        {
+            files.Add(picture, ChoiceSheet.Render(plan.Route, cancellation).Bytes);
+        }
+
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
     }

@@ -89,6 +89,10 @@ internal static class RouteVerb
             Description =
                 "Seams pressed open, not to be ditched: ids with commas, unknown (seams without a low side), or all.",
         };
+        Option<string?> picture = new("--picture")
+        {
+            Description = "A picture of all choices side by side to write too (PNG).",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -113,6 +117,7 @@ internal static class RouteVerb
             fill,
             centers,
             open,
+            picture,
             output,
             force,
             json,
@@ -144,6 +149,7 @@ internal static class RouteVerb
                     Fill = r.GetValue(fill),
                     Centers = r.GetValue(centers),
                     Open = r.GetValue(open),
+                    Picture = r.GetValue(picture),
                 };
                 (Written written, Route route) = PlanRoute.Run(
                     r.GetRequiredValue(quilt),
