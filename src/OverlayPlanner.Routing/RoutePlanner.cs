@@ -132,8 +132,11 @@ public static class RoutePlanner
         {
             this.wishes = wishes;
             this.cancellation = cancellation;
-            (map, string? start) = Resolve(given, wishes.Start, "--start");
-            (map, string? end) = Resolve(map, wishes.End, "--end");
+            bool curves = wishes.Lines == LineChoice.Curves;
+            (map, string? start) = curves
+                ? ResolveOnCurves(given, wishes.Start, "--start")
+                : Resolve(given, wishes.Start, "--start");
+            (map, string? end) = curves ? ResolveOnCurves(map, wishes.End, "--end") : Resolve(map, wishes.End, "--end");
             if (wishes.Centers)
             {
                 (map, centers) = CenterPoints.Add(map, wishes.Block);
@@ -220,29 +223,7 @@ public static class RoutePlanner
             }
 
             StitchGraph graph = new(map, [.. arcs, .. selection.Outline]);
-            foreach ((int? wished, string option) in new[] { (threads.Start, "--start"), (threads.End, "--end") })
-            {
-                if (wished is { } v && graph.PieceOf(v) < 0)
-                {
-                    Junction near = map.Junctions[
-                        Enumerable
-                            .Range(0, map.Junctions.Count)
-                            .Where(w => graph.PieceOf(w) >= 0)
-                            .MinBy(w => map.Junctions[w].Place.DistanceTo(map.Junctions[v].Place))
-                    ];
-                    throw new InputException(
-                        "No curve passes that place",
-                        option,
-                        string.Create(
-                            CultureInfo.InvariantCulture,
-                            $"The nearest point on one is {near.Id} at {near.Place.X:0.###},{near.Place.Y:0.###}."
-                        )
-                    );
-                }
-            }
-
             SayPieces(graph);
-            SayRulers(arcs);
             List<RouteCandidate> found =
             [
                 Write(
@@ -251,39 +232,102 @@ public static class RoutePlanner
                     (s, i) => $"arcs on both sides of every seam, turning at the points; {DesignWords.Cost(s, i)}"
                 ),
             ];
-            if (wishes.Candidates > 1)
+            List<StitchLine> stitched = [.. arcs];
+            if (found.Count < wishes.Candidates)
             {
-                ThreadPlan smooth = ThreadPlanner.Plan(
-                    graph,
-                    threads with
-                    {
-                        Style = TrailStyle.Smooth,
-                    },
-                    taste,
-                    cancellation
-                );
                 found.Add(
                     Write(
                         graph,
-                        smooth,
+                        PlanSmooth(graph),
                         (s, i) =>
                             $"the same arcs run smoothly on from patch to patch, crossing at points; {DesignWords.Cost(s, i)}"
                     )
                 );
             }
 
+            // As deep as two arcs can be that share a corner: on squares, the orange peel.
+            List<string> thinDeep = [];
+            List<StitchLine> deep =
+                found.Count < wishes.Candidates
+                    ? ContinuousCurve.Lay(selection, wishes, ArcDepth.Peel, thinDeep)
+                    : [];
+            bool isPeel = ContinuousCurve.IsPeel(deep);
+            double Deepness(List<StitchLine> of) => of.Sum(l => Math.Abs(l.Path.Sagitta));
+            if (deep.Count >= arcs.Count && (isPeel || Deepness(deep) > 1.25 * Deepness(arcs)))
+            {
+                StitchGraph deeper = new(map, [.. deep, .. selection.Outline]);
+                StitchLine model = deep.MaxBy(l => l.Path.Chord)!;
+                string name = isPeel ? "orange peel" : "deeper arcs on both sides of every seam";
+                string size =
+                    $"rise {Length.FromInches(Math.Abs(model.Path.Sagitta)).ToSixteenths()} in over {Length.FromInches(model.Path.Chord).ToSixteenths()} in";
+                found.Add(
+                    Write(
+                        deeper,
+                        PlanSmooth(deeper),
+                        (s, i) => $"{name}, {size}, waving smoothly and crossing at points; {DesignWords.Cost(s, i)}"
+                    )
+                );
+                if (found.Count < wishes.Candidates)
+                {
+                    found.Add(
+                        Write(
+                            deeper,
+                            PlanThreads(deeper),
+                            (s, i) => $"{name}, {size}, turning at the points; {DesignWords.Cost(s, i)}"
+                        )
+                    );
+                }
+
+                stitched.AddRange(deep);
+            }
+
+            SayRulers(stitched);
             if (found.Count < wishes.Candidates)
             {
                 findings.Add(
                     new(
                         "fewer-choices",
                         "--lines curves",
-                        "The continuous curve is one design; it can turn at the points or run on smoothly."
+                        "The continuous curve can turn at the points or run on smoothly, at the common depth or as deep as an orange peel where a ruler gives that."
                     )
                 );
             }
 
             return found;
+        }
+
+        private ThreadPlan PlanSmooth(StitchGraph graph) =>
+            ThreadPlanner.Plan(graph, threads with { Style = TrailStyle.Smooth }, taste, cancellation);
+
+        // A curve runs from corner to corner of its patch, so a thread over curves starts and ends at such points alone.
+        private (QuiltMap Map, string? Junction) ResolveOnCurves(QuiltMap on, Point<ClothSpace>? place, string option)
+        {
+            if (place is not { } p || !p.IsFinite)
+            {
+                return Resolve(on, place, option);
+            }
+
+            LineSelection lines = LineSelection.Choose(on, wishes.Block, wishes.Outline, wishes.PressedOpen);
+            List<StitchLine> arcs = ContinuousCurve.Lay(lines, wishes, ArcDepth.Common, []);
+            Junction? near = arcs.Concat(lines.Outline)
+                .SelectMany(a => new[] { a.From, a.To })
+                .Distinct()
+                .Order()
+                .Select(v => on.Junctions[v])
+                .MinBy(j => j.Place.DistanceTo(p));
+            if (near is null || near.Place.DistanceTo(p) <= PointWish.Within)
+            {
+                return (on, near?.Id);
+            }
+
+            throw new InputException(
+                "No curve passes through that place, or it lies part-way along one",
+                option,
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"The nearest point where curves meet is {near.Id} at {near.Place.X:0.###},{near.Place.Y:0.###}, {near.Place.DistanceTo(p):0.##} in away."
+                )
+            );
         }
 
         private void SayPieces(StitchGraph graph)
@@ -450,7 +494,7 @@ public static class RoutePlanner
             StitchLine[] arcs = [.. chosen.SelectMany(o => o.Graph.Lines).Where(l => l.Kind == MoveKind.Arc)];
             SayRulers(arcs);
             SayRulerAdvice(offers.Any(o => o.Design.Lines.Any(l => l.Ruler is not null)));
-            SayAboutDesigns(chosen[0], offers);
+            SayAboutDesigns(chosen[0], offers.FindAll(o => weighed.Overshoot(o) <= weighed.Overshoot(chosen[0])));
 
             if (search.IsCutShort)
             {
@@ -563,7 +607,7 @@ public static class RoutePlanner
                 findings.Add(
                     new(
                         "low-side-unknown",
-                        string.Create(CultureInfo.InvariantCulture, $"{unknown} of {inner.Length} seams"),
+                        string.Create(CultureInfo.InvariantCulture, $"{unknown} of {inner.Length} seams inside"),
                         "They are ditched all the same, since unknown need not mean pressed open. If they are, --open unknown leaves them and puts arcs along them."
                     )
                 );
@@ -574,7 +618,7 @@ public static class RoutePlanner
                 findings.Add(
                     new(
                         "seams-left-open",
-                        string.Create(CultureInfo.InvariantCulture, $"{selection.PressedOpen.Count} seams"),
+                        string.Create(CultureInfo.InvariantCulture, $"{selection.PressedOpen.Count} {(selection.PressedOpen.Count == 1 ? "seam" : "seams")}"),
                         "Pressed open, they are not ditched, since the needle would land on the piecing thread; arcs run along them where they fit."
                     )
                 );

@@ -12,6 +12,18 @@ public sealed record WidestGap(Point<ClothSpace> Center, Length Diameter, string
     // A 64th of an inch is less than any label says.
     private const double Precision = 1.0 / 64;
 
+    private static readonly (int, int)[] Around =
+    [
+        (-1, -1),
+        (0, -1),
+        (1, -1),
+        (-1, 0),
+        (1, 0),
+        (-1, 1),
+        (0, 1),
+        (1, 1),
+    ];
+
     /// <summary>
     /// The widest circle that a candidate leaves. It stays inside the patches given; their outer boundary bounds it, stitched
     /// or not, and patches to be left alone (appliqué) are no part of the question.
@@ -150,8 +162,8 @@ public sealed record WidestGap(Point<ClothSpace> Center, Length Diameter, string
             return null;
         }
 
-        // No circle in the box is wider than the box, so squares of half its narrow side waste little.
-        double half = side / 4;
+        // No circle in the box is wider than the box.
+        double half = side / 2;
         (Point<ClothSpace> Center, double Radius)? best = null;
         double reached = least;
         PriorityQueue<(Point<ClothSpace> Middle, double Half), double> queue = new();
@@ -177,9 +189,34 @@ public sealed record WidestGap(Point<ClothSpace> Center, Length Diameter, string
             }
         }
 
-        return best;
+        return best is { } b ? Polished(b) : null;
 
-        void Look(Point<ClothSpace> p, double reach)
+        // From within 1/64 in of the top up to it: what is then shown is round where the truth is.
+        (Point<ClothSpace>, double) Polished((Point<ClothSpace> Center, double Radius) from)
+        {
+            for (double step = Precision; step > 1e-7; step /= 2)
+            {
+                bool better = true;
+                while (better)
+                {
+                    better = false;
+                    foreach ((int dx, int dy) in Around)
+                    {
+                        Point<ClothSpace> p = new(from.Center.X + dx * step, from.Center.Y + dy * step);
+                        double d = DistanceAt(p);
+                        if (d > from.Radius + step * 1e-3)
+                        {
+                            (from, better) = ((p, d), true);
+                        }
+                    }
+                }
+            }
+
+            return from;
+        }
+
+        // Outside, the way back in counts against the place.
+        double DistanceAt(Point<ClothSpace> p)
         {
             double far = double.PositiveInfinity;
             foreach (Edge<ClothSpace> e in walls)
@@ -187,8 +224,12 @@ public sealed record WidestGap(Point<ClothSpace> Center, Length Diameter, string
                 far = Math.Min(far, e.Nearest(p).Distance);
             }
 
-            // Outside, the way back in counts against the square.
-            double distance = IsInside(outline, p) ? far : -far;
+            return IsInside(outline, p) ? far : -far;
+        }
+
+        void Look(Point<ClothSpace> p, double reach)
+        {
+            double distance = DistanceAt(p);
             if (distance > reached)
             {
                 (best, reached) = ((p, distance), distance);

@@ -135,18 +135,20 @@ public static class ChoiceSheet
 
     private static void DrawKey(Drawing.Drawing drawing, IReadOnlyList<RouteCandidate> choices, double x, double y)
     {
-        List<(Stroke Sample, string Words)> key =
+        (Stroke Sample, string Words, Func<MoveKind, bool> Shows)[] key =
         [
-            (new(Layer.Route, [], Palette.Chalk, 1.5), "along a seam"),
-            (new(Layer.Route, [], Palette.Madder, 2.4), "added"),
+            (new(Layer.Route, [], Palette.Chalk, 1.5), "along a seam", k => k is MoveKind.Ditch or MoveKind.Frame),
+            (new(Layer.Route, [], Palette.Madder, 2.4), "added", k => k is MoveKind.Arc or MoveKind.Line),
+            (new(Layer.Route, [], Palette.Ink, 1.4, [3.2, 2.6]), "backtrack", k => k == MoveKind.Retrace),
         ];
-        if (choices.Any(c => c.AllMoves.Any(m => m.Kind == MoveKind.Retrace)))
+        HashSet<MoveKind> kinds = [.. choices.SelectMany(c => c.AllMoves).Select(m => m.Kind)];
+        foreach ((Stroke sample, string words, Func<MoveKind, bool> shows) in key)
         {
-            key.Add((new(Layer.Route, [], Palette.Ink, 1.4, [3.2, 2.6]), "backtrack"));
-        }
+            if (!kinds.Any(shows))
+            {
+                continue;
+            }
 
-        foreach ((Stroke sample, string words) in key)
-        {
             drawing.Add(sample with { Path = [new(new(x, y - 3.5), new(x + 22, y - 3.5))] });
             drawing.Add(Typesetting.Set(Layer.Words, new(x + 28, y), words, Text, Weight.Regular, Palette.SoftInk));
             x += 28 + Typesetting.Measure(words, Text, Weight.Regular) + 20;

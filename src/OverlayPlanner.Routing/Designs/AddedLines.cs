@@ -228,7 +228,9 @@ internal sealed class AddedLines
                 }
 
                 Edge<ClothSpace> straight = new(places[shape.Corners[i]], places[shape.Corners[k]]);
-                if (Fits(shape, straight))
+
+                // A square with a point at its centre has its diagonals in two halves.
+                if (shape.Center is null && Fits(shape, straight))
                 {
                     lines.Add(Make(shape, index, i, k, straight, AddedStyle.LineAcross, null));
                 }

@@ -55,6 +55,9 @@ internal sealed class DesignOffers
     private const double LeastStartInches = 20;
     private const int Compared = 3;
 
+    // Where a patch must be filled anyway, the whole symmetry is worth a quarter more line, not several times as much.
+    private const double LessSymmetric = 1.25;
+
     private readonly RouteWishes wishes;
     private readonly double inchesPerStart;
     private readonly Offer bare;
@@ -87,9 +90,9 @@ internal sealed class DesignOffers
                 )
                 .ThenBy(o => o.Cost)
                 .ThenBy(o => !o.Design.IsWhole)
-                .ThenByDescending(o => o.Design.Kept)
-                .ThenByDescending(o => o.Design.Turns)
-                .ThenBy(o => o.Design.Inches),
+                .ThenByDescending(o => wishes.Fill is null ? o.Design.Kept : 0)
+                .ThenByDescending(o => wishes.Fill is null ? o.Design.Turns : 0)
+                .ThenBy(o => o.Design.Inches * (o.Design.Kept == o.Design.Full ? 1 : LessSymmetric)),
         ];
     }
 
@@ -109,6 +112,13 @@ internal sealed class DesignOffers
         [
             // Without added lines.
             .. bare.Graph.Lines.Count > 0 ? new[] { bare } : [],
+            // Through the centres that were asked for.
+            .. others
+                .Where(o => wishes.Centers && o.Design.Lines.Any(l => l.Style == AddedStyle.LineToCenter))
+                .OrderBy(o => !o.Design.IsWhole)
+                .ThenBy(o => o.Cost)
+                .ThenBy(o => o.Design.Inches)
+                .Take(1),
             // Without backtracking.
             .. front.Where(o => wishes.Thread != ThreadChoice.Free && o.Doubled < 1e-6).Take(1),
             // Between the two.
@@ -162,8 +172,8 @@ internal sealed class DesignOffers
         return level.Length == 1 ? first : level.MinBy(o => (o.Effort, o.Design.Inches))!;
     }
 
-    // To an eighth of an inch, which nobody sees.
-    private double Overshoot(Offer o) =>
+    /// <summary>By how much a design's widest open circle is wider than was asked for, to an eighth of an inch.</summary>
+    public double Overshoot(Offer o) =>
         wishes.Fill is { } fill && o.Gap is { } gap
             ? Math.Max(0, Math.Round(8 * (gap.Diameter.Inches - fill.Inches))) / 8
             : 0;

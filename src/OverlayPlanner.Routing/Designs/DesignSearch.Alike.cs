@@ -62,6 +62,31 @@ internal sealed partial class DesignSearch
         return [.. found];
     }
 
+    /// <summary>True where a design has every arc along seams that are pressed open, as far as they fit together.</summary>
+    private bool HasArcsAlongOpen(Design design)
+    {
+        HashSet<(int, int, int, int)> has = [.. design.Lines.Select(l => (l.Shape, l.From, l.To, l.Bow))];
+        return kinds.All(kind =>
+        {
+            Quotient q = FullQuotientOf(kind);
+            return AlongOpen(kind, q)
+                .SelectMany(o => LinesOf(kind, q.Orbits[o]))
+                .All(l => has.Contains((l.Shape, l.From, l.To, l.Bow)));
+        });
+    }
+
+    private readonly Dictionary<Kind, Quotient> fullQuotients = [];
+
+    private Quotient FullQuotientOf(Kind kind)
+    {
+        if (!fullQuotients.TryGetValue(kind, out Quotient? q))
+        {
+            fullQuotients[kind] = q = new(kind, [.. kind.Group.Select(g => g.Element)], this);
+        }
+
+        return q;
+    }
+
     private bool RunsAlongOpen(AddedLine line) =>
         line.Style == AddedStyle.AlongSide
         && shapes[line.Shape]
@@ -353,8 +378,8 @@ internal sealed partial class DesignSearch
     // Of the choices those that leave no circle wider than the limit; where none does, those that leave the narrowest.
     private List<int[]> Filling(int shape, List<int[]> choices, Kind kind, Quotient q, double limit)
     {
-        const int Looked = 160;
-        const int Enough = 12;
+        const int Looked = 240;
+        const int Enough = 40;
         List<(double Gap, int[] Choice)> found = [];
         int met = 0;
         foreach (

@@ -151,6 +151,11 @@ internal sealed partial class DesignSearch
         }
 
         AddFills(pool);
+        if (pressedOpen.Count > 0)
+        {
+            pool = [.. pool.Where(d => d.Lines.Count == 0 || HasArcsAlongOpen(d))];
+        }
+
         Dictionary<string, Design> distinct = [];
         foreach (Design found in pool)
         {
