@@ -248,9 +248,7 @@ public static class RoutePlanner
             // As deep as two arcs can be that share a corner: on squares, the orange peel.
             List<string> thinDeep = [];
             List<StitchLine> deep =
-                found.Count < wishes.Candidates
-                    ? ContinuousCurve.Lay(selection, wishes, ArcDepth.Peel, thinDeep)
-                    : [];
+                found.Count < wishes.Candidates ? ContinuousCurve.Lay(selection, wishes, ArcDepth.Peel, thinDeep) : [];
             bool isPeel = ContinuousCurve.IsPeel(deep);
             double Deepness(List<StitchLine> of) => of.Sum(l => Math.Abs(l.Path.Sagitta));
             if (deep.Count >= arcs.Count && (isPeel || Deepness(deep) > 1.25 * Deepness(arcs)))
@@ -618,7 +616,10 @@ public static class RoutePlanner
                 findings.Add(
                     new(
                         "seams-left-open",
-                        string.Create(CultureInfo.InvariantCulture, $"{selection.PressedOpen.Count} {(selection.PressedOpen.Count == 1 ? "seam" : "seams")}"),
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"{selection.PressedOpen.Count} {(selection.PressedOpen.Count == 1 ? "seam" : "seams")}"
+                        ),
                         "Pressed open, they are not ditched, since the needle would land on the piecing thread; arcs run along them where they fit."
                     )
                 );

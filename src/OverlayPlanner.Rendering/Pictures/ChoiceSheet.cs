@@ -58,7 +58,9 @@ public static class ChoiceSheet
             Typesetting.Set(
                 Layer.Words,
                 new(Margin, Margin + 4),
-                RouteNames.SizeOf(covered) is var size && choices.Count == 1 ? $"One choice, {size}" : $"{choices.Count.ToString(CultureInfo.InvariantCulture)} choices, {size}",
+                RouteNames.SizeOf(covered) is var size && choices.Count == 1
+                    ? $"One choice, {size}"
+                    : $"{choices.Count.ToString(CultureInfo.InvariantCulture)} choices, {size}",
                 Title,
                 Weight.Bold,
                 Palette.Ink
@@ -71,7 +73,15 @@ public static class ChoiceSheet
             {
                 ct.ThrowIfCancellationRequested();
                 double x = Margin + c * (Cell + Gap);
-                DrawFigure(drawing, route.Quilt, choices[r * columns + c], covered, scale, x + (Cell - covered.Width * scale) / 2, y);
+                DrawFigure(
+                    drawing,
+                    route.Quilt,
+                    choices[r * columns + c],
+                    covered,
+                    scale,
+                    x + (Cell - covered.Width * scale) / 2,
+                    y
+                );
                 entries[r * columns + c].Draw(drawing, x, y + figureHeight + 24);
             }
 
@@ -92,7 +102,12 @@ public static class ChoiceSheet
         double top
     )
     {
-        Similarity<PageSpace, ClothSpace> pageFromCloth = new(scale, 0, left - covered.Left * scale, top - covered.Top * scale);
+        Similarity<PageSpace, ClothSpace> pageFromCloth = new(
+            scale,
+            0,
+            left - covered.Left * scale,
+            top - covered.Top * scale
+        );
         drawing.Add(PatchFills.Of(quilt, covered, pageFromCloth, Palette.Unbleached, 0.78));
         FigureContent content = FigureContent.Of(quilt, choice, covered, e => [pageFromCloth.Apply(e)], 3);
         drawing.Add(new Stroke(Layer.Seams, content.Seams, new(0x8C, 0x86, 0x7A), 0.6));
@@ -172,12 +187,19 @@ public static class ChoiceSheet
                 $"{c.Measures.Doubled.ToSixteenths()} in of backtracking",
                 Plural(c.Measures.Crossings, "crossing"),
             ];
-            if (c.Unknown.Values.TryGetValue("rulerStops", out JsonElement stops) && stops.TryGetInt32(out int count) && count > 0)
+            if (
+                c.Unknown.Values.TryGetValue("rulerStops", out JsonElement stops)
+                && stops.TryGetInt32(out int count)
+                && count > 0
+            )
             {
                 numbers.Add(Plural(count, "stop") + " to move the ruler");
             }
 
-            if (c.Unknown.Values.TryGetValue("widestGapInches", out JsonElement gap) && gap.TryGetDouble(out double inches))
+            if (
+                c.Unknown.Values.TryGetValue("widestGapInches", out JsonElement gap)
+                && gap.TryGetDouble(out double inches)
+            )
             {
                 numbers.Add($"widest open circle {Length.FromInches(inches).ToSixteenths()} in");
             }
@@ -200,7 +222,9 @@ public static class ChoiceSheet
             double below = y + Does.Count * Line + 3;
             foreach ((string line, int i) in Numbers.Select((l, i) => (l, i)))
             {
-                drawing.Add(Typesetting.Set(Layer.Words, new(x, below + i * Line), line, Text, Weight.Regular, Palette.SoftInk));
+                drawing.Add(
+                    Typesetting.Set(Layer.Words, new(x, below + i * Line), line, Text, Weight.Regular, Palette.SoftInk)
+                );
             }
         }
 

@@ -399,7 +399,7 @@ internal sealed class AddedLines
             )
         )
         {
-            double h = RiseAt(same.Key, chord, wished);
+            double h = RiseAt(same.First().StitchedRadius(Length.FromInches(foot)).Inches, chord, wished);
             if (!IsEnough(w, h, chord))
             {
                 continue;

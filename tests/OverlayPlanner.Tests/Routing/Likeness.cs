@@ -19,7 +19,9 @@ internal static class Likeness
                 .Range(0, 8)
                 .Where(e =>
                     seams.All(s =>
-                        seams.Any(t => IsSame(Lay(e, s.From, size), Lay(e, s.PointAt(0.5), size), Lay(e, s.To, size), t))
+                        seams.Any(t =>
+                            IsSame(Lay(e, s.From, size), Lay(e, s.PointAt(0.5), size), Lay(e, s.To, size), t)
+                        )
                     )
                 ),
         ];
@@ -29,7 +31,11 @@ internal static class Likeness
     /// True where any two patches that the symmetries (or those of them given) carry into one another have the same added
     /// lines, turned or mirrored.
     /// </summary>
-    public static bool AreLikePatchesAlike(QuiltMap map, RouteCandidate candidate, IReadOnlyList<int>? symmetries = null)
+    public static bool AreLikePatchesAlike(
+        QuiltMap map,
+        RouteCandidate candidate,
+        IReadOnlyList<int>? symmetries = null
+    )
     {
         double size = map.Width.Inches;
         Move[] added = [.. candidate.AllMoves.Where(m => m.Kind is MoveKind.Arc or MoveKind.Line)];
@@ -117,9 +123,7 @@ internal static class Likeness
 
                 if (
                     Enumerable.Range(0, n).All(i => Carry(from[i]).DistanceTo(onto[(o + way * i + n * n) % n]) < Near)
-                    && lines.All(l =>
-                        target.Any(t => IsSame(Carry(l.From), Carry(l.PointAt(0.5)), Carry(l.To), t))
-                    )
+                    && lines.All(l => target.Any(t => IsSame(Carry(l.From), Carry(l.PointAt(0.5)), Carry(l.To), t)))
                 )
                 {
                     return true;
@@ -135,7 +139,8 @@ internal static class Likeness
             .. Enumerable
                 .Range(0, ring.Length)
                 .Where(i =>
-                    Math.Abs(ring[(i + ring.Length - 1) % ring.Length].EndDirection.AngleTo(ring[i].StartDirection)) > 0.1
+                    Math.Abs(ring[(i + ring.Length - 1) % ring.Length].EndDirection.AngleTo(ring[i].StartDirection))
+                    > 0.1
                 )
                 .Select(i => ring[i].From),
         ];

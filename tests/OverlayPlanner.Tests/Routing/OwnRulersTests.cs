@@ -46,8 +46,16 @@ public class OwnRulersTests
     [InlineData("""[{"edge":"outside","chord":6,"rise":1}]""", "name", "ruler 1")]
     [InlineData("""[{"name":"a","edge":"round","chord":6,"rise":1}]""", "round", "ruler 1 (a)")]
     [InlineData("""[{"name":"a","edge":"outside","chord":6}]""", "rise", "ruler 1 (a)")]
-    [InlineData("""[{"name":"a","edge":"outside","chord":6,"rise":0}]""", "half circle", "at most half the chord, 3 in")]
-    [InlineData("""[{"name":"a","edge":"outside","chord":6,"rise":3.5}]""", "half circle", "at most half the chord, 3 in")]
+    [InlineData(
+        """[{"name":"a","edge":"outside","chord":6,"rise":0}]""",
+        "half circle",
+        "at most half the chord, 3 in"
+    )]
+    [InlineData(
+        """[{"name":"a","edge":"outside","chord":6,"rise":3.5}]""",
+        "half circle",
+        "at most half the chord, 3 in"
+    )]
     [InlineData("""[{"name":"a","edge":"outside","chord":"six","rise":1}]""", "chord", "ruler 1 (a)")]
     [InlineData("""[{"name":"a","edge":"outside","chord":6,"rise":3,"length":30}]""", "whole circle", "18.85 in")]
     [InlineData("""[{"name":"a","edge":"straight","rise":1,"length":6}]""", "straight", "length alone")]
@@ -78,10 +86,7 @@ public class OwnRulersTests
         foreach (RouteCandidate c in plan.Route.Candidates)
         {
             // All patches of a nine patch are squares of 4 in; sashing has other sides.
-            Move[] arcs =
-            [
-                .. c.AllMoves.Where(m => m.Kind == MoveKind.Arc && Math.Abs(m.Path.Chord - 4) < 0.3),
-            ];
+            Move[] arcs = [.. c.AllMoves.Where(m => m.Kind == MoveKind.Arc && Math.Abs(m.Path.Chord - 4) < 0.3)];
             seen += arcs.Length;
             Assert.True(arcs.Select(RulerOf).Distinct().Count() <= 1);
             Assert.True(arcs.Length == 0 || arcs.Select(a => Math.Round(a.Path.Chord, 4)).Distinct().Count() > 1);
@@ -104,7 +109,13 @@ public class OwnRulersTests
     public void A_foot_of_another_size_changes_the_stitched_radius()
     {
         // Handbook 3.3: a 9/16 foot is 9/32 from the edge.
-        Ruler ruler = new("mine", Length.FromInches(6), Length.FromInches(0.75), RulerEdge.Outside, Length.FromInches(8));
+        Ruler ruler = new(
+            "mine",
+            Length.FromInches(6),
+            Length.FromInches(0.75),
+            RulerEdge.Outside,
+            Length.FromInches(8)
+        );
         RoutePlan plan = Plan(
             Draft("nine-patch"),
             new() { Rulers = [ruler], FootOffset = Length.FromInches(9.0 / 32) }
@@ -132,7 +143,13 @@ public class OwnRulersTests
     public void Rulers_that_fit_nowhere_are_named_with_one_that_would()
     {
         // Rise of a 50 in circle over 4 in: 0.08 in, less than the stand-off.
-        Ruler barrel = new("barrel", Length.FromInches(20), Length.FromInches(1), RulerEdge.Outside, Length.FromInches(20));
+        Ruler barrel = new(
+            "barrel",
+            Length.FromInches(20),
+            Length.FromInches(1),
+            RulerEdge.Outside,
+            Length.FromInches(20)
+        );
         Finding f = Assert.Single(
             Plan(Draft("nine-patch"), new() { Rulers = [barrel] }).Findings,
             f => f.What == "arcs-impossible"
@@ -163,7 +180,13 @@ public class OwnRulersTests
     public void No_placement_is_longer_than_the_ruler_or_the_reach()
     {
         // A 3 in stretch of edge, on sides of 4 in: one stop on each arc.
-        Ruler shortOne = new("short", Length.FromInches(3), Length.FromInches(0.28), RulerEdge.Outside, Length.FromInches(3));
+        Ruler shortOne = new(
+            "short",
+            Length.FromInches(3),
+            Length.FromInches(0.28),
+            RulerEdge.Outside,
+            Length.FromInches(3)
+        );
         foreach (double reach in new[] { 5.0, 8.0 })
         {
             RoutePlan plan = Plan(
@@ -267,8 +290,15 @@ public class OwnRulersTests
             [
                 .. draft.Junctions.Select(j =>
                 {
-                    bool edge = j.Place.X == 0 || j.Place.Y == 0 || j.Place.X == draft.Width.Inches || j.Place.Y == draft.Height.Inches;
-                    Vector<ClothSpace> by = new(off * (2 * random.NextDouble() - 1), off * (2 * random.NextDouble() - 1));
+                    bool edge =
+                        j.Place.X == 0
+                        || j.Place.Y == 0
+                        || j.Place.X == draft.Width.Inches
+                        || j.Place.Y == draft.Height.Inches;
+                    Vector<ClothSpace> by = new(
+                        off * (2 * random.NextDouble() - 1),
+                        off * (2 * random.NextDouble() - 1)
+                    );
                     return j with { At = new(edge ? j.Place : j.Place + by, Length.FromInches(0.03)) };
                 }),
             ]
