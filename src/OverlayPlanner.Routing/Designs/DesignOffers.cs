@@ -55,6 +55,9 @@ internal sealed class DesignOffers
     private const double LeastStartInches = 20;
     private const int Compared = 3;
 
+    // Planning a route takes longer the more lines it has; beyond this, length alone decides between equals.
+    private const int MostLinesCompared = 90;
+
     // Where a patch must be filled anyway, the whole symmetry is worth a quarter more line, not several times as much.
     private const double LessSymmetric = 1.25;
 
@@ -152,6 +155,11 @@ internal sealed class DesignOffers
     // Of designs that come out the same but for a little length, the one that is easiest to stitch.
     private Offer Easiest(Offer first)
     {
+        if (first.Graph.Lines.Count > MostLinesCompared)
+        {
+            return first;
+        }
+
         Offer[] level =
         [
             .. ranked

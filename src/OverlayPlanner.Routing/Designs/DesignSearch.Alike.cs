@@ -496,6 +496,11 @@ internal sealed partial class DesignSearch
     private IEnumerable<int[]> Subsets(int shape, List<int> orbits, Kind kind, Quotient q)
     {
         yield return [];
+
+        // Of a patch with many corners only arcs along its sides are paired.
+        const int MostPaired = 14;
+        bool isSmall = orbits.Count <= MostPaired;
+        bool[] isSide = [.. orbits.Select(o => kind.Lines[q.Orbits[o].Lines[0]].Style == AddedStyle.AlongSide)];
         int[] count = [.. orbits.Select(o => q.Orbits[o].Lines.Count(i => kind.Lines[i].Shape == shape))];
         for (int a = 0; a < orbits.Count; a++)
         {
@@ -504,9 +509,13 @@ internal sealed partial class DesignSearch
                 yield return [orbits[a]];
             }
 
-            for (int b = a + 1; b < orbits.Count; b++)
+            for (int b = a + 1; b < orbits.Count && (isSmall || isSide[a]); b++)
             {
-                if (count[a] + count[b] <= MostLinesInPatch && !q.Conflicts[orbits[a]].Contains(orbits[b]))
+                if (
+                    (isSmall || isSide[b])
+                    && count[a] + count[b] <= MostLinesInPatch
+                    && !q.Conflicts[orbits[a]].Contains(orbits[b])
+                )
                 {
                     yield return [orbits[a], orbits[b]];
                 }
