@@ -213,7 +213,7 @@ internal sealed class AddedLines
     )
     {
         int n = shape.Corners.Count;
-        if (IsLongStrip(shape, places))
+        if (IsLongStrip(shape, places) || (n > 4 && IsCurved(shape)))
         {
             return;
         }
@@ -259,9 +259,15 @@ internal sealed class AddedLines
             }
         }
 
-        for (int i = 0; n == 3 && i < n; i++)
+        // A slice of a circle has three corners too, but no median that anybody stitches.
+        for (int i = 0; n == 3 && i < n && !IsCurved(shape); i++)
         {
             PatchSide across = shape.Sides[(i + 1) % n];
+            if (across.Chord < 0.99 * shape.Sides.Max(s => s.Chord))
+            {
+                continue;
+            }
+
             Point<ClothSpace> middle = places[shape.Corners[across.From]].Toward(places[shape.Corners[across.To]], 0.5);
             foreach (int v in shape.Between.Where(v => places[v].DistanceTo(middle) < 0.04 * across.Chord))
             {
@@ -463,6 +469,8 @@ internal sealed class AddedLines
 
     private static Point<ClothSpace>[] Sampled(Edge<ClothSpace> path) =>
         path.IsLine ? [path.From, path.To] : [.. Enumerable.Range(0, 11).Select(i => path.PointAt(i / 10.0))];
+
+    private static bool IsCurved(PatchShape shape) => shape.Sides.Any(s => Math.Abs(s.RiseInside) > 0.02 * s.Chord);
 
     private static bool IsLongStrip(PatchShape shape, IReadOnlyList<Point<ClothSpace>> places)
     {
