@@ -193,7 +193,7 @@ public static class MapBuilder
             foreach (int j in tree.Query(Envelope(a, eps)).Where(j => j > i).Order())
             {
                 Edge<ClothSpace> b = PathOf(pieces[j], points);
-                if (Exact.Relate(a, b) == EdgeRelation.Cross)
+                if (Exact.Relate(a, b) == EdgeRelation.Cross && !LieTogether(a, b, eps))
                 {
                     foreach (Point<ClothSpace> meeting in a.FindMeetings(b, eps))
                     {
@@ -202,6 +202,23 @@ public static class MapBuilder
                 }
             }
         }
+    }
+
+    // Two lines that run on one another but for rounding seem to cross, at no place that means anything; where one ends on the
+    // other they are split anyway.
+    private static bool LieTogether(Edge<ClothSpace> a, Edge<ClothSpace> b, double eps)
+    {
+        if (!a.IsLine || !b.IsLine)
+        {
+            return false;
+        }
+
+        int ends =
+            (a.Nearest(b.From).Distance <= eps ? 1 : 0)
+            + (a.Nearest(b.To).Distance <= eps ? 1 : 0)
+            + (b.Nearest(a.From).Distance <= eps ? 1 : 0)
+            + (b.Nearest(a.To).Distance <= eps ? 1 : 0);
+        return ends >= 2;
     }
 
     // True where a split moved a piece by more than rounding does.

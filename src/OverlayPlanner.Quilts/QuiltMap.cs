@@ -19,7 +19,10 @@ public sealed class UnknownFields
     /// <summary>A copy with one more number, for what a stage says beyond the format's own fields.</summary>
     public UnknownFields With(string name, double value) => With(name, JsonSerializer.SerializeToElement(value));
 
-    /// <summary>A copy with one more value of any kind.</summary>
+    /// <summary>A copy with one more text.</summary>
+    public UnknownFields With(string name, string text) => With(name, JsonSerializer.SerializeToElement(text));
+
+    /// <summary>A copy with one more value.</summary>
     public UnknownFields With(string name, JsonElement value)
     {
         UnknownFields copy = new(new Dictionary<string, JsonElement>(Values) { [name] = value });

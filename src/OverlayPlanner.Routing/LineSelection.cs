@@ -42,13 +42,26 @@ internal sealed class LineSelection
     /// <summary>Block id of each patch that lies in one.</summary>
     public IReadOnlyDictionary<string, string> BlockOfPatch { get; }
 
+    /// <summary>Ids of inner seams that are left unditched because they are pressed open.</summary>
+    public IReadOnlySet<string> PressedOpen { get; init; } = new HashSet<string>();
+
+    /// <summary>By patch id, the junction that was put at its centre, where that was asked for.</summary>
+    public IReadOnlyDictionary<string, string> CenterOf { get; init; } = new Dictionary<string, string>();
+
     /// <summary>Index of each junction id.</summary>
     public IReadOnlyDictionary<string, int> JunctionIndex { get; }
 
     /// <summary>Chooses the seams.</summary>
     /// <exception cref="InputException">No such block.</exception>
-    public static LineSelection Choose(QuiltMap map, string? blockId, OutlineChoice outline)
+    public static LineSelection Choose(
+        QuiltMap map,
+        string? blockId,
+        OutlineChoice outline,
+        IReadOnlyCollection<string>? pressedOpen = null,
+        IReadOnlyDictionary<string, string>? centers = null
+    )
     {
+        HashSet<string> open = [.. pressedOpen ?? []];
         Dictionary<string, string> blockOfPatch = [];
         foreach (Block b in map.Blocks)
         {
@@ -99,6 +112,7 @@ internal sealed class LineSelection
 
         List<StitchLine> inner = [];
         List<StitchLine> frame = [];
+        HashSet<string> left = [];
         foreach (Seam s in map.Seams)
         {
             if (block is not null && !blockOfSeam.ContainsKey(s.Id) && !LiesIn(map, s, block))
@@ -108,7 +122,11 @@ internal sealed class LineSelection
 
             string? home = block?.Id ?? blockOfSeam.GetValueOrDefault(s.Id);
             StitchLine line = new(index[s.From], index[s.To], map.EdgeOf(s), MoveKind.Ditch, s.Id, home);
-            if (s.Role != SeamRole.Edge)
+            if (s.Role != SeamRole.Edge && open.Contains(s.Id))
+            {
+                left.Add(s.Id);
+            }
+            else if (s.Role != SeamRole.Edge)
             {
                 inner.Add(line);
             }
@@ -118,7 +136,11 @@ internal sealed class LineSelection
             }
         }
 
-        return new(map, inner, frame, patches, blockOfPatch);
+        return new(map, inner, frame, patches, blockOfPatch)
+        {
+            PressedOpen = left,
+            CenterOf = centers ?? new Dictionary<string, string>(),
+        };
     }
 
     /// <summary>The same with only those lines that are to be kept.</summary>

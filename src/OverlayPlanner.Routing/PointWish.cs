@@ -8,7 +8,7 @@ namespace OverlayPlanner.Routing;
 internal static class PointWish
 {
     // A finger on a screen or a pin on the cloth is no nearer than this.
-    private const double Within = 0.125;
+    public const double Within = 0.125;
 
     /// <summary>
     /// The junction for a wished place: the nearest within 1/8 in on a stitched line; else a new one where a stitched seam

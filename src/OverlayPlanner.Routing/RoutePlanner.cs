@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
@@ -88,6 +89,51 @@ public static class RoutePlanner
                 "It is half the foot's diameter: 1/4 in."
             );
         }
+
+        RequireLines(w);
+    }
+
+    private static void RequireLines(RouteWishes w)
+    {
+        if (!(w.Reach.Inches is > 0 and <= 100))
+        {
+            throw new InputException(
+                "The hand's reach must be above 0 and at most 100 in",
+                "--reach",
+                "8 in is usual."
+            );
+        }
+
+        if (w.Fill is { } fill && !(fill.Inches is >= 0.5 and <= 100))
+        {
+            throw new InputException(
+                "The widest open circle must be from 1/2 to 100 in",
+                "--fill",
+                "Give what the batting's label allows, such as 4."
+            );
+        }
+
+        RulerList.Require(w.Rulers, w.StraightRulers);
+        (bool Clash, string One, string Other)[] pairs =
+        [
+            (w.Lines == LineChoice.Seams && w.Fill is not null, "--fill", "--lines seams, which adds nothing"),
+            (w.Lines == LineChoice.Seams && w.Centers, "--centers", "--lines seams, which adds nothing"),
+            (w.Lines == LineChoice.Curves && w.Centers, "--centers", "--lines curves, which has no straight lines"),
+            (
+                w.Lines == LineChoice.Curves && w.Rulers is { Count: 0 },
+                "--rulers none",
+                "--lines curves, which is all arcs"
+            ),
+            (w.Lines == LineChoice.Curves && w.Fill is not null, "--fill", "--lines curves, which is one design"),
+        ];
+        if (pairs.FirstOrDefault(p => p.Clash) is { Clash: true } clash)
+        {
+            throw new InputException(
+                "Two wishes contradict each other",
+                $"{clash.One} and {clash.Other}",
+                $"Drop {clash.One}, or ask for --lines seams+arcs."
+            );
+        }
     }
 
     /// <summary>One call's work.</summary>
@@ -103,6 +149,7 @@ public static class RoutePlanner
         private ThreadWishes threads;
         private readonly List<Finding> findings = [];
         private readonly List<(StitchGraph Graph, ThreadPlan Plan)> written = [];
+        private readonly IReadOnlyDictionary<string, string>? centers;
 
         public Planning(
             QuiltMap given,
@@ -116,8 +163,16 @@ public static class RoutePlanner
             this.cancellation = cancellation;
             original = given;
             map = wishes.Midpoints ? SeamSplitter.SplitAtMidpoints(given) : given;
-            (map, string? start) = Resolve(map, wishes.Start, "--start");
-            (map, string? end) = Resolve(map, wishes.End, "--end");
+            bool curves = wishes.Lines == LineChoice.Curves;
+            (map, string? start) = curves
+                ? ResolveOnCurves(map, wishes.Start, "--start")
+                : Resolve(map, wishes.Start, "--start");
+            (map, string? end) = curves ? ResolveOnCurves(map, wishes.End, "--end") : Resolve(map, wishes.End, "--end");
+            if (wishes.Centers)
+            {
+                (map, centers) = CenterPoints.Add(map, wishes.Block);
+            }
+
             if (tail is { } t)
             {
                 map = SeamSplitter.Split(
@@ -163,7 +218,7 @@ public static class RoutePlanner
         // The lines that the block, the outline, --skip and --only leave.
         private LineSelection Select(QuiltMap on)
         {
-            LineSelection all = LineSelection.Choose(on, wishes.Block, wishes.Outline);
+            LineSelection all = LineSelection.Choose(on, wishes.Block, wishes.Outline, wishes.PressedOpen, centers);
             if (wishes.Skip.Count > 0)
             {
                 IReadOnlySet<string> skipped = SeamNames.Pieces(original, on, wishes.Skip);
@@ -241,86 +296,137 @@ public static class RoutePlanner
             }
 
             SayPieces(bare);
-            return CompareThrough([(bare, DesignWords.SeamsAlone)]);
+            ThreadPlan plan = PlanThreads(bare);
+            written.Add((bare, plan));
+            return CompareThrough([Write(bare, plan, DesignWords.SeamsAlone)], DesignWords.SeamsAlone);
         }
 
         private List<RouteCandidate> PlanCurves()
         {
-            List<StitchLine> arcs = ContinuousCurve.Lay(selection, wishes, findings);
+            List<string> thin = [];
+            List<StitchLine> arcs = ContinuousCurve.Lay(selection, wishes, ArcDepth.Common, thin);
+            if (thin.Count > 0)
+            {
+                findings.Add(ContinuousCurve.TooThin(thin));
+            }
+
             if (arcs.Count == 0)
             {
                 throw new InputException(
                     "No patch takes an arc along each of its sides",
                     "--lines curves",
-                    "Ask for a smaller stand-off, tighter rulers, or --lines seams."
+                    wishes.Rulers is null
+                        ? "Ask for a smaller stand-off, or --lines seams."
+                        : $"Ask for a smaller stand-off, or --lines seams. {RulerAdvice.Words(RulerAdvice.MostUseful(selection, wishes))}"
                 );
             }
 
             StitchGraph graph = new(map, [.. arcs, .. selection.Outline]);
-            foreach ((int? wished, string option) in new[] { (threads.Start, "--start"), (threads.End, "--end") })
-            {
-                if (wished is { } v && graph.PieceOf(v) < 0)
-                {
-                    Junction near = map.Junctions[
-                        Enumerable
-                            .Range(0, map.Junctions.Count)
-                            .Where(w => graph.PieceOf(w) >= 0)
-                            .MinBy(w => map.Junctions[w].Place.DistanceTo(map.Junctions[v].Place))
-                    ];
-                    throw new InputException(
-                        "No curve passes that place",
-                        option,
-                        string.Create(
-                            CultureInfo.InvariantCulture,
-                            $"The nearest point on one is {near.Id} at {near.Place.X:0.###},{near.Place.Y:0.###}."
-                        )
-                    );
-                }
-            }
-
             SayPieces(graph);
-            SayRulers(arcs);
+            ThreadPlan turning = PlanThreads(graph);
+            written.Add((graph, turning));
             List<RouteCandidate> found =
             [
                 Write(
                     graph,
-                    PlanThreads(graph),
+                    turning,
                     (s, i) => $"arcs on both sides of every seam, turning at the points; {DesignWords.Cost(s, i)}"
                 ),
             ];
-            if (wishes.Candidates > 1)
+            List<StitchLine> stitched = [.. arcs];
+            if (found.Count < wishes.Candidates)
             {
-                ThreadPlan smooth = ThreadPlanner.Plan(
-                    graph,
-                    threads with
-                    {
-                        Style = TrailStyle.Smooth,
-                    },
-                    taste,
-                    cancellation
-                );
                 found.Add(
                     Write(
                         graph,
-                        smooth,
+                        PlanSmooth(graph),
                         (s, i) =>
                             $"the same arcs run smoothly on from patch to patch, crossing at points; {DesignWords.Cost(s, i)}"
                     )
                 );
             }
 
+            // As deep as two arcs can be that share a corner: on squares, the orange peel.
+            List<string> thinDeep = [];
+            List<StitchLine> deep =
+                found.Count < wishes.Candidates ? ContinuousCurve.Lay(selection, wishes, ArcDepth.Peel, thinDeep) : [];
+            bool isPeel = ContinuousCurve.IsPeel(deep);
+            double Deepness(List<StitchLine> of) => of.Sum(l => Math.Abs(l.Path.Sagitta));
+            if (deep.Count >= arcs.Count && (isPeel || Deepness(deep) > 1.25 * Deepness(arcs)))
+            {
+                StitchGraph deeper = new(map, [.. deep, .. selection.Outline]);
+                StitchLine model = deep.MaxBy(l => l.Path.Chord)!;
+                string name = isPeel ? "orange peel" : "deeper arcs on both sides of every seam";
+                string size =
+                    $"rise {Length.FromInches(Math.Abs(model.Path.Sagitta)).ToSixteenths()} in over {Length.FromInches(model.Path.Chord).ToSixteenths()} in";
+                found.Add(
+                    Write(
+                        deeper,
+                        PlanSmooth(deeper),
+                        (s, i) => $"{name}, {size}, waving smoothly and crossing at points; {DesignWords.Cost(s, i)}"
+                    )
+                );
+                if (found.Count < wishes.Candidates)
+                {
+                    found.Add(
+                        Write(
+                            deeper,
+                            PlanThreads(deeper),
+                            (s, i) => $"{name}, {size}, turning at the points; {DesignWords.Cost(s, i)}"
+                        )
+                    );
+                }
+
+                stitched.AddRange(deep);
+            }
+
+            SayRulers(stitched);
             if (found.Count < wishes.Candidates)
             {
                 findings.Add(
                     new(
                         "fewer-choices",
                         "--lines curves",
-                        "The continuous curve is one design; it can turn at the points or run on smoothly."
+                        "The continuous curve can turn at the points or run on smoothly, at the common depth or as deep as an orange peel where a ruler gives that."
                     )
                 );
             }
 
             return found;
+        }
+
+        private ThreadPlan PlanSmooth(StitchGraph graph) =>
+            ThreadPlanner.Plan(graph, threads with { Style = TrailStyle.Smooth }, taste, cancellation);
+
+        // A curve runs from corner to corner of its patch, so a thread over curves starts and ends at such points alone.
+        private (QuiltMap Map, string? Junction) ResolveOnCurves(QuiltMap on, Point<ClothSpace>? place, string option)
+        {
+            if (place is not { } p || !p.IsFinite)
+            {
+                return Resolve(on, place, option);
+            }
+
+            LineSelection lines = Select(on);
+            List<StitchLine> arcs = ContinuousCurve.Lay(lines, wishes, ArcDepth.Common, []);
+            Junction? near = arcs.Concat(lines.Outline)
+                .SelectMany(a => new[] { a.From, a.To })
+                .Distinct()
+                .Order()
+                .Select(v => on.Junctions[v])
+                .MinBy(j => j.Place.DistanceTo(p));
+            if (near is null || near.Place.DistanceTo(p) <= PointWish.Within)
+            {
+                return (on, near?.Id);
+            }
+
+            throw new InputException(
+                "No curve passes through that place, or it lies part-way along one",
+                option,
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"The nearest point where curves meet is {near.Id} at {near.Place.X:0.###},{near.Place.Y:0.###}, {near.Place.DistanceTo(p):0.##} in away."
+                )
+            );
         }
 
         private void SayPieces(StitchGraph graph)
@@ -337,27 +443,20 @@ public static class RoutePlanner
             }
         }
 
-        private void SayRulers(IEnumerable<StitchLine> arcs)
+        private void SayRulers(IReadOnlyList<StitchLine> arcs)
         {
-            if (wishes.Rulers is null)
+            if (wishes.Rulers is null && arcs.Any(a => a.Ruler is not null))
             {
                 findings.Add(
                     new(
                         "rulers-assumed",
                         "circles of 2 to 12 in by half inches and shallow arcs for chords of 4, 6, 8, 10 and 12 in, both edges",
-                        "List your own rulers to get arcs that they make."
+                        "List your own rulers (--rulers FILE) to get arcs that they make."
                     )
                 );
             }
 
-            IReadOnlyList<Ruler> rulers = wishes.Rulers ?? Ruler.GenericSet;
-            StitchLine? longest = arcs.Where(a => !a.Path.IsLine)
-                .Where(a =>
-                    !rulers.Any(r =>
-                        Math.Abs(r.StitchedRadius(wishes.FootOffset).Inches - a.Path.Radius) < 1e-6
-                        && r.UsableLength.Inches >= a.Inches - 0.01
-                    )
-                )
+            StitchLine? longest = arcs.Where(a => a.Ruler is { } r && r.UsableLength.Inches < a.Inches - 0.01)
                 .MaxBy(a => a.Inches);
             if (longest is not null)
             {
@@ -368,10 +467,30 @@ public static class RoutePlanner
                             CultureInfo.InvariantCulture,
                             $"arcs up to {Length.FromInches(longest.Inches).ToSixteenths()} in, near {longest.Path.PointAt(0.5).X:0.#},{longest.Path.PointAt(0.5).Y:0.#}"
                         ),
-                        "Stop with the needle down on the way and move the ruler along."
+                        "The route says where to stop with the needle down and move the ruler along."
                     )
                 );
             }
+        }
+
+        // Rulers that make no arc here, or none at all: which one would.
+        private void SayRulerAdvice(bool anyArc)
+        {
+            if (wishes.Rulers is not { } own || anyArc)
+            {
+                return;
+            }
+
+            string advice = RulerAdvice.Words(RulerAdvice.MostUseful(selection, wishes));
+            findings.Add(
+                own.Count == 0
+                    ? new("no-curved-rulers", "straight lines only", advice)
+                    : new(
+                        "arcs-impossible",
+                        $"your {(own.Count == 1 ? "curved ruler" : "curved rulers")}: {string.Join("; ", own.Take(6).Select(r => r.FullName))}{(own.Count > 6 ? "; …" : "")}",
+                        advice
+                    )
+            );
         }
 
         private ThreadPlan PlanWith(AskedOrder order) =>
@@ -401,7 +520,7 @@ public static class RoutePlanner
                 null,
                 cancellation
             );
-            written.Add((graph, plan));
+            c = RulerStops.Plan(map, c, wishes);
             c = OrderFields.Add(c, map, graph, plan, wishes);
             return c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) };
         }
@@ -417,18 +536,18 @@ public static class RoutePlanner
                 offers.Add(Weigh(d, search, words));
             }
 
-            List<Offer> chosen = Choose(offers);
-            if (chosen[0].Graph.Lines.Count == 0)
+            DesignOffers weighed = new(offers, wishes, threads.InchesPerStart, selection.PressedOpen.Count > 0);
+            IReadOnlyList<Offer> chosen = weighed.Choose();
+            if (chosen.Count == 0)
             {
                 return [];
             }
 
             SayPieces(chosen[0].Graph);
             StitchLine[] arcs = [.. chosen.SelectMany(o => o.Graph.Lines).Where(l => l.Kind == MoveKind.Arc)];
-            if (arcs.Length > 0)
-            {
-                SayRulers(arcs);
-            }
+            SayRulers(arcs);
+            SayRulerAdvice(offers.Any(o => o.Design.Lines.Any(l => l.Ruler is not null)));
+            SayAboutDesigns(chosen[0], offers.FindAll(o => weighed.Overshoot(o) <= weighed.Overshoot(chosen[0])));
 
             if (search.IsCutShort)
             {
@@ -458,32 +577,37 @@ public static class RoutePlanner
                 );
             }
 
-            List<Offer> cleared = Clear(chosen, search);
-            return CompareThrough([
-                .. cleared.Select(
-                    (o, k) =>
-                        (
-                            o.Graph,
-                            (Func<int, double, string>)(
-                                (s, i) => $"{NameAmong(chosen[k], chosen)}; {DesignWords.Cost(s, i)}"
-                            )
-                        )
-                ),
-            ]);
+            List<RouteCandidate> found = [];
+            if (wishes.Clear > Length.Zero)
+            {
+                foreach ((Offer o, StitchGraph graph) in chosen.Zip(Clear(chosen)))
+                {
+                    ThreadPlan plan = PlanThreads(graph);
+                    found.Add(Named(o, Write(graph, plan, (_, _) => ""), NameAmong(o, chosen)));
+                    written.Add((graph, plan));
+                }
+            }
+            else
+            {
+                foreach (Offer o in chosen)
+                {
+                    found.Add(Named(o, o.Route, NameAmong(o, chosen)));
+                    written.Add((o.Graph, o.Threads));
+                }
+            }
+
+            return CompareThrough(found, (s, i) => $"{NameAmong(chosen[0], chosen)}; {DesignWords.Cost(s, i)}");
         }
 
         // Straight through points is a wish with a price in crossings; the recommended lines crossing nothing stand beside it.
-        private List<RouteCandidate> CompareThrough(
-            IReadOnlyList<(StitchGraph Graph, Func<int, double, string> Words)> designs
-        )
+        private List<RouteCandidate> CompareThrough(List<RouteCandidate> found, Func<int, double, string> words)
         {
-            List<RouteCandidate> found = [.. designs.Select(d => Write(d.Graph, PlanThreads(d.Graph), d.Words))];
             if (!wishes.Through)
             {
                 return found;
             }
 
-            (StitchGraph graph, Func<int, double, string> words) = designs[0];
+            StitchGraph graph = written[0].Graph;
             ThreadPlan plain = ThreadPlanner.Plan(
                 graph,
                 threads with
@@ -498,19 +622,15 @@ public static class RoutePlanner
             if (wishes.Candidates > 1)
             {
                 found.Insert(1, beside);
+                written.Insert(1, (graph, plain));
             }
 
             return [.. found.Take(wishes.Candidates)];
         }
 
         /// <summary>Arcs' ends moved away from the points where lines pile up, if that is wished.</summary>
-        private List<Offer> Clear(List<Offer> chosen, DesignSearch search)
+        private List<StitchGraph> Clear(IReadOnlyList<Offer> chosen)
         {
-            if (wishes.Clear <= Length.Zero)
-            {
-                return chosen;
-            }
-
             HashSet<int>[] crowded =
             [
                 .. chosen.Select(o => OrderFindings.Crowded(map, o.Graph, wishes.BulkyFrom).ToHashSet()),
@@ -536,16 +656,108 @@ public static class RoutePlanner
             taste = new(map, wishes.BulkyFrom);
             StitchLine[] now = [.. selection.Inner, .. selection.Outline];
             threads = ThreadsFor(asked);
-            return [.. chosen.Select((o, d) => o with { Graph = new(map, [.. now, .. moved[d]]) })];
+            return [.. moved.Select(m => new StitchGraph(map, [.. now, .. m]))];
+        }
+
+        private static RouteCandidate Named(Offer o, RouteCandidate c, string words)
+        {
+            UnknownFields more = c
+                .Unknown.With("likePatchesAlike", JsonSerializer.SerializeToElement(o.Design.IsAlike))
+                .With("symmetryKept", o.Design.Kept)
+                .With("symmetryOf", o.Design.Full);
+            if (o.Gap is { } gap)
+            {
+                more = more.With("widestGapInches", gap.Diameter.Inches);
+            }
+
+            return c with
+            {
+                Design = $"{words}; {DesignWords.Cost(c.Measures.Starts, c.Measures.Doubled.Inches)}",
+                Unknown = more,
+            };
         }
 
         // Two designs of one description differ at least in their length.
-        private static string NameAmong(Offer offer, List<Offer> chosen) =>
+        private static string NameAmong(Offer offer, IReadOnlyList<Offer> chosen) =>
             chosen.Count(o => o.Words == offer.Words) == 1
                 ? offer.Words
                 : $"{offer.Words}, {Length.FromInches(offer.Design.Inches).ToSixteenths()} in added";
 
-        private sealed record Offer(Design Design, StitchGraph Graph, double Cost, string Words);
+        private void SayAboutDesigns(Offer best, IReadOnlyList<Offer> offers)
+        {
+            if (wishes.Fill is { } fill && best.Gap is { } gap && gap.Diameter.Inches > fill.Inches + 1.0 / 32)
+            {
+                findings.Add(
+                    new(
+                        "fill-not-reached",
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"a circle {gap.Diameter.ToSixteenths()} in wide stays open at {gap.Center.X:0.#},{gap.Center.Y:0.#}, in patch {gap.Patch}"
+                        ),
+                        wishes.Centers
+                            ? $"Lines from corner to corner can't fill it to {fill.ToSixteenths()} in; quilt it by hand or with a motif."
+                            : $"Lines from corner to corner can't fill it to {fill.ToSixteenths()} in; --centers lets straight lines run into squares' centres."
+                    )
+                );
+            }
+
+            // What a little backtracking would buy, where the thread wish allows none.
+            bool wanting = best.Starts > 1 || !best.Design.IsWhole;
+            if (wishes.Thread == ThreadChoice.Free && wanting)
+            {
+                (double doubled, Offer offer) = offers
+                    .Where(o => o.Design.IsWhole && o.Graph.Lines.Count > 0 && o.Graph.PieceCount == 1)
+                    .Select(o => (Price(o.Graph, ThreadChoice.One).Doubled, o))
+                    .OrderBy(o => o.Doubled)
+                    .FirstOrDefault();
+                if (offer is not null)
+                {
+                    findings.Add(
+                        new(
+                            best.Starts > 1 ? "more-than-one-start" : "like-patches-differ",
+                            best.Starts > 1
+                                ? string.Create(CultureInfo.InvariantCulture, $"{best.Starts} starts")
+                                : "no design over these seams has like patches alike and one thread",
+                            $"With --thread one, {Length.FromInches(doubled).ToSixteenths()} in of backtracking make it one thread with like patches alike."
+                        )
+                    );
+                }
+            }
+
+            if (wishes.Match == PatternMatch.Colors && selection.Patches.All(p => p.Color is null))
+            {
+                findings.Add(
+                    new("no-colors", "--match colors", "The map's patches have no colours; their seams alone decide.")
+                );
+            }
+
+            Seam[] inner = [.. selection.Map.Seams.Where(s => s.Role != SeamRole.Edge)];
+            int unknown = inner.Count(s => s.Ditch is null && !selection.PressedOpen.Contains(s.Id));
+            if (unknown > 0 && unknown < inner.Length && wishes.PressedOpen.Count == 0)
+            {
+                findings.Add(
+                    new(
+                        "low-side-unknown",
+                        string.Create(CultureInfo.InvariantCulture, $"{unknown} of {inner.Length} seams inside"),
+                        "They are ditched all the same, since unknown need not mean pressed open. If they are, --open unknown leaves them and puts arcs along them."
+                    )
+                );
+            }
+
+            if (selection.PressedOpen.Count > 0)
+            {
+                findings.Add(
+                    new(
+                        "seams-left-open",
+                        string.Create(
+                            CultureInfo.InvariantCulture,
+                            $"{selection.PressedOpen.Count} {(selection.PressedOpen.Count == 1 ? "seam" : "seams")}"
+                        ),
+                        "Pressed open, they are not ditched, since the needle would land on the piecing thread; arcs run along them where they fit."
+                    )
+                );
+            }
+        }
 
         private Offer Weigh(Design d, DesignSearch search, DesignWords words)
         {
@@ -560,42 +772,65 @@ public static class RoutePlanner
                     l.Path.IsLine ? MoveKind.Line : MoveKind.Arc,
                     null,
                     selection.BlockOfPatch.GetValueOrDefault(search.Shapes[l.Shape].Patch.Id)
-                )),
+                )
+                {
+                    Ruler = l.Ruler,
+                }),
             ];
             StitchGraph graph = new(map, lines);
-            double cost =
-                threads.StageOf is { } stageOf ? PriceInOrder(graph, stageOf)
-                : wishes.Thread == ThreadChoice.Free ? graph.LeastStarts
-                : Price(graph);
-            return new(d, graph, cost, words.Describe(d));
-        }
-
-        // The same where an order is wished: what mends the parity of all lines together may not mend that of each stage.
-        private double PriceInOrder(StitchGraph graph, Func<StitchLine, int> stageOf)
-        {
-            int[] stages = [.. graph.Lines.Select(stageOf)];
-            if (stages.Length == 0)
+            (int starts, double doubled, double cost) = Price(graph, wishes.Thread);
+            WidestGap? gap = wishes.Fill is null
+                ? null
+                : WidestGap.Find(
+                    map,
+                    selection.Patches,
+                    lines.Select(l => l.Seam).OfType<string>().ToHashSet(),
+                    [.. d.Lines.Select(l => l.Path)]
+                );
+            return new(d, graph, starts, doubled, cost, words.Describe(d), gap)
             {
-                return 0;
-            }
-
-            (int starts, double inches) = StagedThreads.Estimate(graph, stages, threads, taste, cancellation);
-            return wishes.Thread == ThreadChoice.Free
-                ? starts
-                : Math.Round(starts * threads.InchesPerStart + inches, 3);
+                Planning = () =>
+                {
+                    ThreadPlan plan = PlanThreads(graph);
+                    RouteCandidate c = Write(graph, plan, (_, _) => "");
+                    return (c, plan, wishes.Effort?.Invoke(map, c) ?? StitchStep.Of(map, c).Count);
+                },
+            };
         }
 
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
-        private double Price(StitchGraph graph)
+        private (int Starts, double Doubled, double Cost) Price(StitchGraph graph, ThreadChoice thread)
         {
+            // Where an order is wished, what mends the parity of all lines together may not mend that of each stage.
+            if (threads.StageOf is { } stageOf && thread == wishes.Thread && graph.Lines.Count > 0)
+            {
+                (int starts, double inches) = StagedThreads.Estimate(
+                    graph,
+                    [.. graph.Lines.Select(stageOf)],
+                    threads,
+                    taste,
+                    cancellation
+                );
+                return (
+                    starts,
+                    inches,
+                    thread == ThreadChoice.Free ? starts : Math.Round(starts * threads.InchesPerStart + inches, 3)
+                );
+            }
+
+            if (thread == ThreadChoice.Free)
+            {
+                return (graph.LeastStarts, 0, graph.LeastStarts);
+            }
+
             Doubling d = new LeastDoubling(graph.Network, taste.Of, cancellation).For(
-                wishes.Thread,
+                thread,
                 null,
                 null,
                 threads.InchesPerStart
             );
-            double runs = graph.PieceCount;
-            if (wishes.Thread == ThreadChoice.Mixed)
+            int runs = graph.PieceCount;
+            if (thread == ThreadChoice.Mixed)
             {
                 int[] ends = new int[graph.PieceCount];
                 for (int v = 0; v < d.Loose.Length; v++)
@@ -609,61 +844,7 @@ public static class RoutePlanner
                 runs = ends.Sum(e => Math.Max(1, e / 2));
             }
 
-            return Math.Round(runs * threads.InchesPerStart + d.Inches, 3);
-        }
-
-        // Ten inches of new line are no price for an inch of backtracking saved; a start is worth what the user says, or 20 in.
-        private bool IsWorthIt(Offer offer, Offer bare)
-        {
-            const double Rate = 0.1;
-            double inches = wishes.Thread == ThreadChoice.Free ? Math.Max(threads.InchesPerStart, 20) : 1;
-            return bare.Graph.Lines.Count == 0
-                || (bare.Cost - offer.Cost) * inches >= Rate * offer.Design.Inches - 1e-9;
-        }
-
-        /// <summary>
-        /// The recommended design: the cheapest for the thread among those that are whole patterns, the more symmetric, the
-        /// shorter. Then others that a person would call different.
-        /// </summary>
-        private List<Offer> Choose(List<Offer> offers)
-        {
-            Offer bare = offers.First(o => o.Design.Lines.Count == 0);
-            Offer[] ranked =
-            [
-                .. offers
-                    .OrderBy(o => o.Design.IsHalfAPattern || !IsWorthIt(o, bare))
-                    .ThenBy(o => o.Cost)
-                    .ThenByDescending(o => o.Design.Kept)
-                    .ThenBy(o => o.Design.Inches),
-            ];
-            ranked = [.. ranked.Where(o => o.Graph.Lines.Count > 0)];
-            if (ranked.Length == 0)
-            {
-                return [offers[0]];
-            }
-
-            List<Offer> chosen = [ranked[0]];
-            Offer? fill = ranked.FirstOrDefault(o => o.Design.Fills && o.Cost <= ranked[0].Cost);
-            Offer[] wanted =
-            [
-                .. ranked.Where(o => o.Cost <= ranked[0].Cost && !o.Design.Fills).Skip(1).Take(1),
-                .. bare.Graph.Lines.Count > 0 ? new[] { bare } : [],
-                .. fill is null ? Array.Empty<Offer>() : [fill],
-                .. offers.Where(o => o.Design.IsHalfAPattern).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches).Take(1),
-                .. ranked,
-            ];
-            foreach (Offer o in wanted)
-            {
-                // Two designs of one description and length are each other's mirror images, or as good as that.
-                bool known = chosen.Any(c => c.Words == o.Words && Math.Abs(c.Design.Inches - o.Design.Inches) < 0.01);
-                if (chosen.Count < wishes.Candidates && !known)
-                {
-                    chosen.Add(o);
-                }
-            }
-
-            // The recommended stays first; the rest by what they cost.
-            return [chosen[0], .. chosen.Skip(1).OrderBy(o => o.Cost).ThenBy(o => o.Design.Inches)];
+            return (runs, d.Inches, Math.Round(runs * threads.InchesPerStart + d.Inches, 3));
         }
     }
 }

@@ -42,6 +42,16 @@ public enum ThreadChoice
     Mixed,
 }
 
+/// <summary>By what patches are called alike.</summary>
+public enum PatternMatch
+{
+    /// <summary>By their shape, size and place among the seams.</summary>
+    Seams,
+
+    /// <summary>By their colour too.</summary>
+    Colors,
+}
+
 /// <summary>What the quilter asks of a route. The defaults are the command line's.</summary>
 public sealed record RouteWishes
 {
@@ -143,6 +153,35 @@ public sealed record RouteWishes
     /// bury: a third of a start (common practice, no source).
     /// </summary>
     public double HopCostSeconds { get; init; } = 13;
+
+    /// <summary>The user's straight rulers; null where none are listed, which sets no limit but the hand's.</summary>
+    public IReadOnlyList<StraightRuler>? StraightRulers { get; init; }
+
+    /// <summary>
+    /// How far the hand that holds the ruler guides before it must move. Handbook 3.5: 4 to 6 in, 6 to 8 with walking fingers
+    /// (common practice, no source).
+    /// </summary>
+    public Length Reach { get; init; } = Length.FromInches(8);
+
+    /// <summary>By what patches are alike: their seams, or their colours too.</summary>
+    public PatternMatch Match { get; init; } = PatternMatch.Seams;
+
+    /// <summary>
+    /// Widest circle without a stitch in it that the batting allows, its diameter; null where nobody asked (handbook 5).
+    /// </summary>
+    public Length? Fill { get; init; }
+
+    /// <summary>True where the centres of squares shall become points, so that straight lines may run into them.</summary>
+    public bool Centers { get; init; }
+
+    /// <summary>Ids of seams that are pressed open: not ditched; arcs along them are offered instead.</summary>
+    public IReadOnlyCollection<string> PressedOpen { get; init; } = [];
+
+    /// <summary>
+    /// How hard a route is on hands and head, the less the easier; null for its number of steps. It weighs choices that cost
+    /// the same otherwise.
+    /// </summary>
+    public Func<QuiltMap, RouteCandidate, double>? Effort { get; init; }
 }
 
 /// <summary>The planned route, the recommended choice first, and what the quilter should know about it.</summary>

@@ -56,7 +56,7 @@ internal static class RouteWriter
                         line.Block
                     )
                     {
-                        Unknown = line.IsRaw ? Inset : UnknownFields.None,
+                        Unknown = RulerStops.NameOn(line.IsRaw ? Inset : UnknownFields.None, line.Ruler),
                     }
                 );
             }

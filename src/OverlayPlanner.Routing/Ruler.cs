@@ -28,6 +28,12 @@ public sealed record Ruler(string Name, Length Chord, Length Rise, RulerEdge Edg
     public Length StitchedRadius(Length footOffset) =>
         Edge == RulerEdge.Outside ? EdgeRadius + footOffset : EdgeRadius - footOffset;
 
+    /// <summary>The edge in a word, as files have it.</summary>
+    public string EdgeWord => Edge == RulerEdge.Outside ? "outside" : "inside";
+
+    /// <summary>Name and edge: "6 in circle, outside".</summary>
+    public string FullName => $"{Name}, {EdgeWord}";
+
     /// <summary>
     /// The set assumed where no rulers are listed: circles of 2 to 12 in diameter in steps of 1/2 in, used on the outside and
     /// as a cut-out on the inside, and shallow arcs with a rise of an eighth of their chord for chords of 4, 6, 8, 10 and
@@ -40,13 +46,12 @@ public sealed record Ruler(string Name, Length Chord, Length Rise, RulerEdge Edg
         List<Ruler> set = [];
         foreach (RulerEdge edge in new[] { RulerEdge.Outside, RulerEdge.Inside })
         {
-            string side = edge == RulerEdge.Outside ? "outside" : "inside";
             for (double d = 2; d <= 12; d += 0.5)
             {
                 // A half circle is the longest stretch that one placement serves.
                 set.Add(
                     new(
-                        string.Create(CultureInfo.InvariantCulture, $"{d:0.#} in circle, {side}"),
+                        string.Create(CultureInfo.InvariantCulture, $"{d:0.#} in circle"),
                         Length.FromInches(d),
                         Length.FromInches(d / 2),
                         edge,
@@ -61,7 +66,7 @@ public sealed record Ruler(string Name, Length Chord, Length Rise, RulerEdge Edg
                 Length rise = Length.FromInches(c / 8);
                 set.Add(
                     new(
-                        string.Create(CultureInfo.InvariantCulture, $"{c:0} in shallow arc, {side}"),
+                        string.Create(CultureInfo.InvariantCulture, $"{c:0} in shallow arc"),
                         chord,
                         rise,
                         edge,
@@ -74,6 +79,11 @@ public sealed record Ruler(string Name, Length Chord, Length Rise, RulerEdge Edg
         return set;
     }
 }
+
+/// <summary>A straight ruler.</summary>
+/// <param name="Name">What its owner calls it.</param>
+/// <param name="UsableLength">How far the foot runs along it without its being moved.</param>
+public sealed record StraightRuler(string Name, Length UsableLength);
 
 /// <summary>Arc geometry from chord, rise and radius (handbook 3.4).</summary>
 public static class ArcShape

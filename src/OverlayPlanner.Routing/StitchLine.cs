@@ -19,6 +19,9 @@ internal sealed record StitchLine(int From, int To, Edge<ClothSpace> Path, MoveK
     /// <summary>True along a raw edge: the needle stays inside the binding line.</summary>
     public bool IsRaw { get; init; }
 
+    /// <summary>The curved ruler that makes it, or null.</summary>
+    public Ruler? Ruler { get; init; }
+
     /// <summary>True for a line that is not there without the planner.</summary>
     public bool IsAdded => Kind is MoveKind.Arc or MoveKind.Line;
 

@@ -1,6 +1,7 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Rendering.Pictures;
 using OverlayPlanner.Routing;
 using OverlayPlanner.Routing.Finishing;
 using OverlayPlanner.Routing.Rows;
@@ -79,8 +80,8 @@ public sealed record PlanWishes
     /// <summary>Row by row: line that one bobbin gives; null for no limit.</summary>
     public Length? Bobbin { get; init; }
 
-    internal RowWishes ToRowWishes() =>
-        new(ToRouteWishes())
+    internal RowWishes ToRowWishes(QuiltMap map) =>
+        new(ToRouteWishes(map))
         {
             Anchor = Sides switch
             {
@@ -125,11 +126,62 @@ public sealed record PlanWishes
     /// <summary>Seconds that such a hop costs; null for the usual.</summary>
     public double? HopCostSeconds { get; init; }
 
-    internal RouteWishes ToRouteWishes()
+    /// <summary>The words for <see cref="Match"/>.</summary>
+    public static IReadOnlyList<string> MatchWords { get; } = ["seams", "colors"];
+
+    /// <summary>The batting names that <see cref="Fill"/> knows, with the widest open circle each allows, inches.</summary>
+    public static IReadOnlyList<(string Name, double Inches)> Battings { get; } =
+    [.. Batting.All.Select(b => (b.Name, b.WidestGap.Inches))];
+
+    /// <summary>Path of the list of rulers, <c>none</c> for straight lines only, or null for the usual set.</summary>
+    public string? Rulers { get; init; }
+
+    /// <summary>The foot's diameter; null for 1/2 in.</summary>
+    public Length? Foot { get; init; }
+
+    /// <summary>How far added arcs stand off their seam in the middle; null for 1/4 in.</summary>
+    public Length? StandOff { get; init; }
+
+    /// <summary>How far the hand on the ruler guides before it moves; null for 8 in.</summary>
+    public Length? HandReach { get; init; }
+
+    /// <summary>One of <see cref="MatchWords"/>.</summary>
+    public string Match { get; init; } = "seams";
+
+    /// <summary>Widest open circle in inches, or one of <see cref="Battings"/>; null where nobody asked.</summary>
+    public string? Fill { get; init; }
+
+    /// <summary>True where the centres of squares become points for straight lines.</summary>
+    public bool Centers { get; init; }
+
+    /// <summary>Seams that are pressed open: ids with commas, <c>unknown</c> (those without a low side), <c>all</c>, or null.</summary>
+    public string? Open { get; init; }
+
+    internal RouteWishes ToRouteWishes(QuiltMap map)
     {
         RouteWishes plain = new();
+        RulerList? rulers = Rulers switch
+        {
+            null => null,
+            "none" => new([], []),
+            _ => RulerList.Read(InputFiles.ReadAll(Rulers), Rulers),
+        };
         return plain with
         {
+            Rulers = rulers?.Curved,
+            StraightRulers = rulers?.Straight is { Count: > 0 } straight ? straight : null,
+            FootOffset = (Foot / 2) ?? plain.FootOffset,
+            StandOff = StandOff ?? plain.StandOff,
+            Reach = HandReach ?? plain.Reach,
+            Match = Match switch
+            {
+                "seams" => PatternMatch.Seams,
+                "colors" => PatternMatch.Colors,
+                _ => throw Unknown(Match, MatchWords),
+            },
+            Fill = Fill is null ? null : Batting.WidestGapOf(Fill),
+            Centers = Centers,
+            PressedOpen = PressedOpenOf(map),
             Block = Block,
             Start = Start,
             End = End,
@@ -173,6 +225,37 @@ public sealed record PlanWishes
         };
     }
 
+    /// <summary>Path of a picture of all choices side by side to write too (PNG), or null.</summary>
+    public string? Picture { get; init; }
+
+    private string[] PressedOpenOf(QuiltMap map)
+    {
+        if (Open is not { } words)
+        {
+            return [];
+        }
+
+        if (words is "all" or "unknown")
+        {
+            return
+            [
+                .. map
+                    .Seams.Where(s => s.Role != SeamRole.Edge && (words == "all" || s.Ditch is null))
+                    .Select(s => s.Id),
+            ];
+        }
+
+        string[] ids = words.Split([',', ' '], StringSplitOptions.RemoveEmptyEntries);
+        string? missing = ids.FirstOrDefault(i => map.FindSeam(i) is null);
+        return missing is null && ids.Length > 0
+            ? ids
+            : throw new InputException(
+                ids.Length == 0 ? "No seam is named" : $"The map has no seam \"{missing}\"",
+                "--open",
+                "Give seam ids with commas between them, unknown (seams without a low side), or all."
+            );
+    }
+
     private static InputException Unknown(string word, IReadOnlyList<string> known) =>
         new($"\"{word}\" is no wish that the planner knows", "the wishes", $"Give one of: {string.Join(", ", known)}.");
 }
@@ -205,7 +288,7 @@ public static class PlanRoute
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         files.Claim(output);
         progress?.Report("Planning the rows");
-        RowPlan plan = RowPlanner.Plan(map, wishes.ToRowWishes(), cancellation);
+        RowPlan plan = RowPlanner.Plan(map, wishes.ToRowWishes(map), cancellation);
         files.Add(output, RouteFile.Write(plan.Route));
         files.Commit(cancellation);
         return (
@@ -240,7 +323,7 @@ public static class PlanRoute
         FinishPlan plan = RouteFinisher.Finish(
             map,
             path,
-            new(wishes.ToRouteWishes()) { Needle = needle == "broken" ? NeedleThread.Broken : NeedleThread.Whole },
+            new(wishes.ToRouteWishes(map)) { Needle = needle == "broken" ? NeedleThread.Broken : NeedleThread.Whole },
             cancellation
         );
         files.Add(output, RouteFile.Write(plan.Route));
@@ -261,10 +344,16 @@ public static class PlanRoute
     {
         ArgumentNullException.ThrowIfNull(wishes);
         ArgumentNullException.ThrowIfNull(files);
+
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         files.Claim(output);
+        if (wishes.Picture is not null)
+        {
+            files.Claim(wishes.Picture);
+        }
+
         progress?.Report("Planning the route");
-        RouteWishes asked = wishes.ToRouteWishes();
+        RouteWishes asked = wishes.ToRouteWishes(map);
         RoutePlan plan =
             wishes.Threads == "two"
                 ? TwoThreads.Plan(
@@ -275,6 +364,11 @@ public static class PlanRoute
                 )
                 : RoutePlanner.Plan(map, asked, cancellation);
         files.Add(output, RouteFile.Write(plan.Route));
+        if (wishes.Picture is { } picture)
+        {
+            files.Add(picture, ChoiceSheet.Render(plan.Route, cancellation).Bytes);
+        }
+
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
     }

@@ -139,6 +139,44 @@ internal static class RouteVerb
         {
             Description = "Seconds that such a hop costs (for --thread mixed).",
         };
+        Option<string?> rulers = new("--rulers")
+        {
+            Description =
+                "Your rulers: a JSON list, each with name, edge (outside, inside, both, straight), chord, rise, length, measured at its edge in inches; or none, for straight lines only.",
+        };
+        Option<string?> foot = new("--foot") { Description = "The foot's diameter, inches; 1/2 where left out." };
+        Option<string?> standOff = new("--stand-off")
+        {
+            Description = "How far added arcs stand off their seam in the middle; 1/4 in where left out.",
+        };
+        Option<string?> handReach = new("--hand-reach")
+        {
+            Description = "How far your hand guides a ruler before it moves; 8 in where left out.",
+        };
+        Option<string> match = new("--match")
+        {
+            DefaultValueFactory = _ => "seams",
+            Description = "Which patches are alike: seams (shape, size and place), colors (colour too).",
+        };
+        match.AcceptOnlyFromAmong([.. PlanWishes.MatchWords]);
+        Option<string?> fill = new("--fill")
+        {
+            Description =
+                $"Fill evenly: the widest circle without a stitch, inches, or a batting: {string.Join(", ", PlanWishes.Battings.Select(b => b.Name))}.",
+        };
+        Option<bool> centers = new("--centers")
+        {
+            Description = "Make the centres of squares points, for straight lines from corner to corner through them.",
+        };
+        Option<string?> open = new("--open")
+        {
+            Description =
+                "Seams pressed open, not to be ditched: ids with commas, unknown (seams without a low side), or all.",
+        };
+        Option<string?> picture = new("--picture")
+        {
+            Description = "A picture of all choices side by side to write too (PNG).",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -174,6 +212,15 @@ internal static class RouteVerb
             clear,
             drag,
             hopCost,
+            rulers,
+            foot,
+            standOff,
+            handReach,
+            match,
+            fill,
+            centers,
+            open,
+            picture,
             output,
             force,
             json,
@@ -213,6 +260,15 @@ internal static class RouteVerb
                     Clear = r.GetValue(clear) is { } away ? Values.Length(away, "--clear") : null,
                     Drag = r.GetValue(drag) is { } d ? Values.Length(d, "--drag") : null,
                     HopCostSeconds = r.GetValue(hopCost) is { } h ? Values.Number(h, "--hop-cost", 0, 3600) : null,
+                    Rulers = r.GetValue(rulers),
+                    Foot = r.GetValue(foot) is { } f ? Values.Length(f, "--foot") : null,
+                    StandOff = r.GetValue(standOff) is { } so ? Values.Length(so, "--stand-off") : null,
+                    HandReach = r.GetValue(handReach) is { } re ? Values.Length(re, "--hand-reach") : null,
+                    Match = r.GetRequiredValue(match),
+                    Fill = r.GetValue(fill),
+                    Centers = r.GetValue(centers),
+                    Open = r.GetValue(open),
+                    Picture = r.GetValue(picture),
                 };
                 if (r.GetValue(rows))
                 {

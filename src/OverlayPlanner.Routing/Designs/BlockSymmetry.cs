@@ -109,13 +109,25 @@ internal sealed class CellMatcher
     private readonly IReadOnlyList<PatchShape> shapes;
     private readonly IReadOnlyList<Point<ClothSpace>> places;
     private readonly double tolerance;
+    private readonly PatchColor?[] colors;
+    private readonly IReadOnlySet<string> pressedOpen;
 
     /// <param name="tolerance">Inches that a point may be off its image: nothing for drafts, 1/8 in for measured cloth.</param>
-    public CellMatcher(IReadOnlyList<PatchShape> shapes, IReadOnlyList<Point<ClothSpace>> places, double tolerance)
+    /// <param name="match">Whether the patches' colours must agree too.</param>
+    /// <param name="pressedOpen">Seams that are not ditched; they must lie on one another.</param>
+    public CellMatcher(
+        IReadOnlyList<PatchShape> shapes,
+        IReadOnlyList<Point<ClothSpace>> places,
+        double tolerance,
+        PatternMatch match,
+        IReadOnlySet<string> pressedOpen
+    )
     {
+        this.pressedOpen = pressedOpen;
         this.shapes = shapes;
         this.places = places;
         this.tolerance = tolerance;
+        colors = [.. shapes.Select(s => match == PatternMatch.Colors ? PatchColor.Parse(s.Patch.Color) : null)];
     }
 
     /// <summary>Lays one cell on another; null where the seams do not agree.</summary>
@@ -157,6 +169,8 @@ internal sealed class CellMatcher
             junctions[v] = best;
         }
 
+        LayPoints(from, onto, element, junctions);
+
         Dictionary<string, int> byCorners = [];
         foreach (int s in onto.Shapes)
         {
@@ -169,7 +183,9 @@ internal sealed class CellMatcher
             if (
                 !byCorners.TryGetValue(Key(shapes[s].Corners.Select(v => junctions[v])), out int image)
                 || shapes[s].Patch.Leave != shapes[image].Patch.Leave
+                || (colors[s] is { } c && colors[image] is { } d && !c.IsLike(d))
                 || !SidesAgree(shapes[s], shapes[image])
+                || !OpenSidesAgree(shapes[s], shapes[image], junctions)
             )
             {
                 return null;
@@ -179,6 +195,40 @@ internal sealed class CellMatcher
         }
 
         return new(element, junctions, patches);
+    }
+
+    // Centres, and points along sides that are no corners: a neighbour may have put one where the twin has none.
+    private void LayPoints(DesignCell from, DesignCell onto, int element, Dictionary<int, int> junctions)
+    {
+        static IEnumerable<int> Points(PatchShape s) => s.Center is { } c ? s.Between.Append(c) : s.Between;
+        int[] targets = [.. onto.Shapes.SelectMany(s => Points(shapes[s])).Distinct()];
+        foreach (int v in from.Shapes.SelectMany(s => Points(shapes[s])).Distinct())
+        {
+            (double x, double y) = SquareTurns.Apply(element, places[v].X - from.Center.X, places[v].Y - from.Center.Y);
+            Point<ClothSpace> image = new(onto.Center.X + x, onto.Center.Y + y);
+            if (targets.Length > 0 && targets.MinBy(t => places[t].DistanceTo(image)) is var near)
+            {
+                if (places[near].DistanceTo(image) <= tolerance)
+                {
+                    junctions.TryAdd(v, near);
+                }
+            }
+        }
+    }
+
+    private bool OpenSidesAgree(PatchShape a, PatchShape b, Dictionary<int, int> junctions)
+    {
+        if (pressedOpen.Count == 0)
+        {
+            return true;
+        }
+
+        HashSet<(int, int)> there = [.. Open(b).Select(s => Pair(b.Corners[s.From], b.Corners[s.To]))];
+        return there.SetEquals(Open(a).Select(s => Pair(junctions[a.Corners[s.From]], junctions[a.Corners[s.To]])));
+
+        IEnumerable<PatchSide> Open(PatchShape p) => p.Sides.Where(s => s.SeamIds.Any(pressedOpen.Contains));
+
+        static (int, int) Pair(int v, int w) => v < w ? (v, w) : (w, v);
     }
 
     private static string Key(IEnumerable<int> corners) => string.Join(' ', corners.Order());

@@ -14,6 +14,12 @@ internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full
     /// <summary>True where the block has more symmetry and only a half turn, one mirror or nothing of it is kept.</summary>
     public bool IsHalfAPattern => Kept < Full && Kept <= 2;
 
+    /// <summary>True where every two like patches have the same lines, turned or mirrored.</summary>
+    public bool IsAlike { get; init; } = true;
+
+    /// <summary>True for a whole pattern: like patches alike, and more kept than a half turn or one mirror.</summary>
+    public bool IsWhole => IsAlike && !IsHalfAPattern;
+
     /// <summary>Length in inches.</summary>
     public double Inches { get; } = Lines.Sum(l => l.Inches);
 
@@ -32,7 +38,7 @@ internal sealed record Design(IReadOnlyList<AddedLine> Lines, int Kept, int Full
 /// <summary>
 /// Searches designs: orbits of lines under subgroups of the block's own symmetry, alike in every block of a kind.
 /// </summary>
-internal sealed class DesignSearch
+internal sealed partial class DesignSearch
 {
     // Whole-map designs try all choices of up to this many orbits; the trial on twelve blocks never needed more than two.
     private const int MostOrbitsTogether = 3;
@@ -50,6 +56,8 @@ internal sealed class DesignSearch
     private readonly Effort effort = new(MostEffort);
     private readonly List<PatchShape> shapes = [];
     private readonly List<Kind> kinds = [];
+    private readonly RouteWishes wishes;
+    private readonly IReadOnlySet<string> pressedOpen;
     private readonly bool[] oddNow;
     private readonly StitchGraph bare;
 
@@ -57,7 +65,9 @@ internal sealed class DesignSearch
     {
         map = selection.Map;
         this.bare = bare;
+        this.wishes = wishes;
         this.cancellation = cancellation;
+        pressedOpen = selection.PressedOpen;
         seams = bare.Lines;
         places = bare.Plane.Nodes;
         oddNow = new bool[places.Count];
@@ -69,7 +79,8 @@ internal sealed class DesignSearch
         Dictionary<string, int> shapeOf = [];
         foreach (Patch p in selection.Patches)
         {
-            if (PatchShape.Of(map, p, selection.JunctionIndex) is { } shape)
+            int? center = selection.CenterOf.TryGetValue(p.Id, out string? c) ? selection.JunctionIndex[c] : null;
+            if (PatchShape.Of(map, p, selection.JunctionIndex, center) is { } shape)
             {
                 shapeOf[p.Id] = shapes.Count;
                 shapes.Add(shape);
@@ -77,21 +88,28 @@ internal sealed class DesignSearch
         }
 
         // A measured point is good to 1/8 in at worst; drafts are exact.
-        bool measured = map.Junctions.Any(j => j.At.Sigma > Length.Zero) || map.Seams.Any(s => s.Confidence < 1);
-        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001);
+        bool measured = IsMeasured(map);
+        CellMatcher matcher = new(shapes, places, measured ? 0.125 : 0.001, wishes.Match, pressedOpen);
         FindKinds(selection, wishes, shapeOf, matcher);
-        AddedLines proposals = new(wishes);
+        AddedLines proposals = new(wishes, measured);
+        ILookup<int, AddedLine> lines = proposals
+            .Propose(shapes, [.. kinds.SelectMany(k => k.Cell.Shapes)], places)
+            .ToLookup(l => l.Shape);
         foreach (Kind kind in kinds)
         {
             cancellation.ThrowIfCancellationRequested();
-            foreach (int s in kind.Cell.Shapes)
-            {
-                kind.Lines.AddRange(proposals.Propose(shapes[s], s, places));
-            }
-
+            kind.Lines.AddRange(
+                kind.Cell.Shapes.SelectMany(s => lines[s]).Where(l => kind.Copies.All(c => CanCarry(c, l)))
+            );
             kind.FindConflicts();
         }
     }
+
+    // A point that is no corner may lack its twin in a copy, and a measured copy may be too wide for a ruler.
+    private bool CanCarry(CellMap copy, AddedLine line) =>
+        copy.JunctionOf.TryGetValue(line.From, out int from)
+        && copy.JunctionOf.TryGetValue(line.To, out int to)
+        && (line.Path.IsLine || places[from].DistanceTo(places[to]) < 1.9 * line.Path.Radius);
 
     /// <summary>The patches' shapes, by index.</summary>
     public IReadOnlyList<PatchShape> Shapes => shapes;
@@ -105,6 +123,10 @@ internal sealed class DesignSearch
     /// <summary>Where each shape lies in its block: its middle from the block's, and the block's half width.</summary>
     public IReadOnlyDictionary<int, DesignCell> CellOf { get; private set; } = new Dictionary<int, DesignCell>();
 
+    /// <summary>True for a map of sewn cloth, false for a draft.</summary>
+    public static bool IsMeasured(QuiltMap map) =>
+        map.Junctions.Any(j => j.At.Sigma > Length.Zero) || map.Seams.Any(s => s.Confidence < 1);
+
     /// <summary>Designs worth comparing; the bare seams first.</summary>
     public IReadOnlyList<Design> Find()
     {
@@ -112,6 +134,11 @@ internal sealed class DesignSearch
         if (IsEmpty)
         {
             return pool;
+        }
+
+        if (wishes.Fill is { } fill)
+        {
+            AddEvenFills(pool, fill.Inches);
         }
 
         if (kinds.Count == 1 && kinds[0].Copies.Count == 1)
@@ -124,9 +151,15 @@ internal sealed class DesignSearch
         }
 
         AddFills(pool);
-        Dictionary<string, Design> distinct = [];
-        foreach (Design d in pool)
+        if (pressedOpen.Count > 0)
         {
+            pool = [.. pool.Where(d => d.Lines.Count == 0 || HasArcsAlongOpen(d))];
+        }
+
+        Dictionary<string, Design> distinct = [];
+        foreach (Design found in pool)
+        {
+            Design d = found with { IsAlike = AreLikePatchesAlike(found) };
             if (!distinct.TryGetValue(d.Key, out Design? known) || d.Kept > known.Kept)
             {
                 distinct[d.Key] = d;
@@ -226,6 +259,7 @@ internal sealed class DesignSearch
     {
         Kind kind = kinds[0];
         int solvedOrder = 0;
+        bool isAlikeFound = false;
         foreach (IReadOnlyList<int> subgroup in SquareTurns.SubgroupsOf([.. kind.Group.Select(g => g.Element)]))
         {
             cancellation.ThrowIfCancellationRequested();
@@ -236,7 +270,7 @@ internal sealed class DesignSearch
 
             Quotient q = new(kind, subgroup, this);
             bool full = subgroup.Count == kind.Group.Count;
-            foreach (IReadOnlyList<int> choice in q.Choice.Shortest(full ? 4 : 2, [], []))
+            foreach (IReadOnlyList<int> choice in q.Choice.Shortest(full ? 4 : 2, AlongOpen(kind, q), []))
             {
                 solvedOrder = Math.Max(solvedOrder, subgroup.Count);
                 pool.Add(MakeDesign([(kind, q.Orbits, choice)], subgroup.Count, q.Turns));
@@ -244,7 +278,14 @@ internal sealed class DesignSearch
 
             if (full && solvedOrder == 0)
             {
-                pool.AddRange(FewestStarts([(kind, q)], subgroup.Count));
+                pool.AddRange(
+                    FewestStarts([(kind, q)], subgroup.Count, [.. AlongOpen(kind, q).Select(o => (kind, o))])
+                );
+            }
+
+            if (solvedOrder < kind.Group.Count && !isAlikeFound && (full || subgroup.Count >= 4))
+            {
+                isAlikeFound = AddAlike(pool, kind, q);
             }
         }
     }
@@ -271,7 +312,13 @@ internal sealed class DesignSearch
                 break;
             }
 
-            pool.AddRange(FewestStarts(level, order));
+            pool.AddRange(
+                FewestStarts(
+                    level,
+                    order,
+                    [.. level.SelectMany(l => AlongOpen(l.Item1, l.Item2).Select(o => (l.Item1, o)))]
+                )
+            );
         }
     }
 
@@ -279,7 +326,14 @@ internal sealed class DesignSearch
     /// Tries every choice of up to three orbits and keeps the ones with the fewest starts, then the least added length; the
     /// best of them is then improved by taking orbits in and out.
     /// </summary>
-    private List<Design> FewestStarts(IReadOnlyList<(Kind Kind, Quotient Quotient)> level, int order)
+    /// <param name="level">The kinds, with their orbits.</param>
+    /// <param name="order">How many symmetries the designs keep.</param>
+    /// <param name="given">Orbits that every design has; those in the way of an earlier one are left out.</param>
+    private List<Design> FewestStarts(
+        IReadOnlyList<(Kind Kind, Quotient Quotient)> level,
+        int order,
+        IReadOnlyList<(Kind Kind, int Orbit)>? given = null
+    )
     {
         List<(Kind Kind, Quotient Q, int Orbit, ulong[] Parity, double Inches)> all = [];
         int words = (places.Count + 63) / 64;
@@ -306,10 +360,38 @@ internal sealed class DesignSearch
             now[v >> 6] |= oddNow[v] ? 1UL << (v & 63) : 0;
         }
 
+        // What is given first; the others are tried beside it.
+        List<int> fixedFirst = [];
+        foreach ((Kind kind, int orbit) in given ?? [])
+        {
+            int i = all.FindIndex(a => a.Kind == kind && a.Orbit == orbit);
+            if (i >= 0 && !fixedFirst.Contains(i) && IsFree([.. fixedFirst], i))
+            {
+                fixedFirst.Add(i);
+                for (int w = 0; w < words; w++)
+                {
+                    now[w] ^= all[i].Parity[w];
+                }
+            }
+        }
+
+        int[] held = [.. fixedFirst];
+        bool[] isHeld = new bool[all.Count];
+        foreach (int i in held)
+        {
+            isHeld[i] = true;
+        }
+
+        double heldInches = held.Sum(i => all[i].Inches);
         PriorityQueue<int[], (int, double)> best = new(Comparer<(int, double)>.Create((a, b) => b.CompareTo(a)));
         const int Kept = 24;
         int tried = 0;
-        Extend([], now, 0, 0);
+        Extend(held, now, heldInches, 0);
+        if (held.Length > 0)
+        {
+            best.Enqueue(held, (Math.Max(1, now.Sum(w => System.Numerics.BitOperations.PopCount(w)) / 2), heldInches));
+        }
+
         List<(int Starts, double Inches, int[] Choice)> ranked = [];
         while (best.TryDequeue(out int[]? choice, out (int Starts, double Inches) key))
         {
@@ -343,7 +425,7 @@ internal sealed class DesignSearch
         {
             for (int i = from; i < all.Count; i++)
             {
-                if (tried++ > MostSubsets || !IsFree(chosen, i))
+                if (tried++ > MostSubsets || isHeld[i] || !IsFree(chosen, i))
                 {
                     continue;
                 }
@@ -367,7 +449,7 @@ internal sealed class DesignSearch
                     best.EnqueueDequeue(more, key);
                 }
 
-                if (more.Length < MostOrbitsTogether)
+                if (more.Length < MostOrbitsTogether + held.Length)
                 {
                     Extend(more, next, key.Item2, i + 1);
                 }
@@ -379,8 +461,13 @@ internal sealed class DesignSearch
         {
             bool[] chosen = new bool[all.Count];
             ulong[] parity = [.. now];
-            double inches = 0;
-            foreach (int i in from)
+            double inches = heldInches;
+            foreach (int i in held)
+            {
+                chosen[i] = true;
+            }
+
+            foreach (int i in from.Except(held))
             {
                 Turn(i);
             }
@@ -396,6 +483,11 @@ internal sealed class DesignSearch
                 {
                     for (int k = i; k < (pairs ? all.Count : i + 1); k++)
                     {
+                        if (isHeld[i] || isHeld[k])
+                        {
+                            continue;
+                        }
+
                         int second = k == i ? -1 : k;
                         double length = inches + Gain(i) + (second < 0 ? 0 : Gain(k));
                         (int, double) key = (StartsAt(i, second), length);
@@ -562,7 +654,14 @@ internal sealed class DesignSearch
                     bulge = bow * 2 * rise / chord;
                 }
 
-                yield return new(copy.ShapeOf[line.Shape], from, to, new(places[from], places[to], bulge), line.Style);
+                yield return new(
+                    copy.ShapeOf[line.Shape],
+                    from,
+                    to,
+                    new(places[from], places[to], bulge),
+                    line.Style,
+                    line.Ruler
+                );
             }
         }
     }
@@ -607,13 +706,14 @@ internal sealed class DesignSearch
     private sealed class Quotient
     {
         private readonly Kind kind;
+        private readonly CellMap[] maps;
 
         public Quotient(Kind kind, IReadOnlyCollection<int> subgroup, DesignSearch search)
         {
             this.kind = kind;
             Order = subgroup.Count;
             Turns = subgroup.Count(e => !SquareTurns.IsMirror(e));
-            CellMap[] maps = [.. kind.Group.Where(g => subgroup.Contains(g.Element))];
+            maps = [.. kind.Group.Where(g => subgroup.Contains(g.Element))];
             Orbits = FindOrbits(maps);
             Conflicts = [.. Orbits.Select(_ => new HashSet<int>())];
             Dictionary<int, int> orbitOfLine = [];
@@ -650,6 +750,18 @@ internal sealed class DesignSearch
         public HashSet<int>[] Conflicts { get; }
 
         public OrbitChoice Choice { get; }
+
+        /// <summary>For each orbit the junction orbits whose parity it turns.</summary>
+        public IReadOnlyList<IReadOnlyList<int>> Turned { get; private set; } = [];
+
+        /// <summary>For each junction orbit: odd without added lines.</summary>
+        public IReadOnlyList<bool> Odd { get; private set; } = [];
+
+        /// <summary>For each junction orbit: how many junctions it has.</summary>
+        public IReadOnlyList<int> Size { get; private set; } = [];
+
+        /// <summary>The patches that the subgroup carries one into.</summary>
+        public IEnumerable<int> PatchesWith(int shape) => maps.Select(m => m.ShapeOf[shape]);
 
         /// <summary>
         /// For each class of patches that the symmetry carries into one another and that takes an arc along every side: the
@@ -711,8 +823,12 @@ internal sealed class DesignSearch
                 bool whole = true;
                 foreach (CellMap m in maps)
                 {
-                    int from = m.JunctionOf[l.From];
-                    int to = m.JunctionOf[l.To];
+                    if (!m.JunctionOf.TryGetValue(l.From, out int from) || !m.JunctionOf.TryGetValue(l.To, out int to))
+                    {
+                        whole = false;
+                        continue;
+                    }
+
                     int bow = SquareTurns.IsMirror(m.Element) ? -l.Bow : l.Bow;
                     if (from > to)
                     {
@@ -757,7 +873,7 @@ internal sealed class DesignSearch
                     continue;
                 }
 
-                int[] members = [.. maps.Select(m => m.JunctionOf[v]).Distinct()];
+                int[] members = [.. maps.Select(m => m.JunctionOf.GetValueOrDefault(v, v)).Distinct()];
                 foreach (int w in members)
                 {
                     orbitOf[w] = size.Count;
@@ -788,6 +904,7 @@ internal sealed class DesignSearch
                 turns.Add([.. ends.Where(e => e.Value % 2 == 1).Select(e => orbitOf[e.Key]).Distinct().Order()]);
             }
 
+            (Turned, Odd, Size) = (turns, odd, size);
             Pieces all = search.PiecesOf(Orbits.SelectMany(o => o.Lines).Select(i => kind.Lines[i]));
             return new(Orbits, turns, Conflicts, [.. odd], [.. size], Needed, search.effort, search.cancellation);
 

@@ -33,6 +33,11 @@ internal sealed class DesignWords
             (_, 2, _) => ", alike under one mirror only",
             _ => ", its quarters not alike",
         };
+        if (!design.IsAlike && !design.IsHalfAPattern)
+        {
+            kept += ", like patches not all alike";
+        }
+
         return Added(design) + kept;
     }
 
@@ -73,6 +78,8 @@ internal sealed class DesignWords
             {
                 AddedStyle.AlongSide => "arcs along",
                 AddedStyle.ArcAcross => "arcs across",
+                AddedStyle.LineToCenter => "straight lines through the centres of",
+                AddedStyle.LineToSide => "straight lines to the middle of a side of",
                 _ => "straight lines across",
             };
             if (parts.Count == 0 || parts[^1].Verb != verb)
@@ -126,9 +133,13 @@ internal sealed class DesignWords
         double[] sides = [.. s.Sides.Select(x => places[s.Corners[x.From]].DistanceTo(places[s.Corners[x.To]]))];
         bool equal = sides.Max() - sides.Min() < 0.06 * sides.Max();
         bool right = s.Angles.All(a => Math.Abs(a - Math.PI / 2) < 0.08);
+        bool curved = s.Sides.Any(x => Math.Abs(x.RiseInside) > 0.02 * x.Chord);
         return sides.Length switch
         {
+            2 => "petals",
+            3 when curved => "slices",
             3 => "triangles",
+            _ when curved => "patches",
             4 when right && equal => "squares",
             4 when right => "strips",
             4 when equal => "diamonds",

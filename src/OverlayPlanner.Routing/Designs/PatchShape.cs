@@ -7,7 +7,45 @@ namespace OverlayPlanner.Routing.Designs;
 /// <param name="From">Index of the corner where it begins, clockwise.</param>
 /// <param name="To">Index of the next corner.</param>
 /// <param name="Edges">Its pieces, clockwise.</param>
-internal sealed record PatchSide(int From, int To, IReadOnlyList<Edge<ClothSpace>> Edges);
+internal sealed record PatchSide(int From, int To, IReadOnlyList<Edge<ClothSpace>> Edges)
+{
+    /// <summary>Ids of the seams that its pieces are.</summary>
+    public IReadOnlyList<string> SeamIds { get; init; } = [];
+
+    /// <summary>Straight distance from corner to corner, inches.</summary>
+    public double Chord { get; } = Edges[0].From.DistanceTo(Edges[^1].To);
+
+    /// <summary>How far the side bows into its patch from that chord, inches; negative where it bows out.</summary>
+    public double RiseInside { get; } = Rise(Edges);
+
+    private static double Rise(IReadOnlyList<Edge<ClothSpace>> edges)
+    {
+        if (edges.Count == 1)
+        {
+            // Clockwise the patch lies to the right.
+            return -edges[0].Sagitta;
+        }
+
+        // A straight side that others meet wobbles by less than it takes to be called curved.
+        if (edges.All(e => e.IsLine))
+        {
+            return 0;
+        }
+
+        Vector<ClothSpace> inward = -(edges[^1].To - edges[0].From).Unit.TurnedLeft;
+        double most = 0;
+        foreach (Edge<ClothSpace> e in edges)
+        {
+            for (int i = 0; i <= 8; i++)
+            {
+                double height = (e.PointAt(i / 8.0) - edges[0].From).Dot(inward);
+                most = Math.Abs(height) > Math.Abs(most) ? height : most;
+            }
+        }
+
+        return most;
+    }
+}
 
 /// <summary>A patch as the hand sees it: corners where its boundary turns, and sides between them.</summary>
 internal sealed class PatchShape
@@ -21,7 +59,7 @@ internal sealed class PatchShape
     private PatchShape(
         Patch patch,
         Edge<ClothSpace>[] ring,
-        Edge<ClothSpace>[] obstacles,
+        Edge<ClothSpace>[] holes,
         IReadOnlyList<int> corners,
         IReadOnlyList<PatchSide> sides,
         IReadOnlyList<double> angles
@@ -29,7 +67,8 @@ internal sealed class PatchShape
     {
         Patch = patch;
         this.ring = ring;
-        this.obstacles = obstacles;
+        HoleEdges = holes;
+        obstacles = [.. ring, .. holes];
         Corners = corners;
         Sides = sides;
         Angles = angles;
@@ -46,14 +85,25 @@ internal sealed class PatchShape
     /// <summary>Inner angle at each corner, radians.</summary>
     public IReadOnlyList<double> Angles { get; }
 
-    /// <summary>All pieces of the boundary, holes included.</summary>
-    public IReadOnlyList<Edge<ClothSpace>> Obstacles => obstacles;
+    /// <summary>The boundaries of what lies inside it: appliqué, a set-in piece.</summary>
+    public IReadOnlyList<Edge<ClothSpace>> HoleEdges { get; }
+
+    /// <summary>Junction indices along its sides that are no corners of it.</summary>
+    public IReadOnlyList<int> Between { get; private init; } = [];
+
+    /// <summary>Junction index of the point at its centre, where one was asked for.</summary>
+    public int? Center { get; private init; }
 
     /// <summary>The outer boundary, clockwise.</summary>
     public IReadOnlyList<Edge<ClothSpace>> Ring => ring;
 
     /// <summary>Reads the shape; null where the boundary has fewer than two corners.</summary>
-    public static PatchShape? Of(QuiltMap map, Patch patch, IReadOnlyDictionary<string, int> junctionIndex)
+    public static PatchShape? Of(
+        QuiltMap map,
+        Patch patch,
+        IReadOnlyDictionary<string, int> junctionIndex,
+        int? center = null
+    )
     {
         Edge<ClothSpace>[] around = [.. PatchFinder.RingOf(map, patch.Seams)];
         int n = around.Length;
@@ -89,16 +139,22 @@ internal sealed class PatchShape
             int first = at[c];
             int next = at[(c + 1) % at.Count];
             List<Edge<ClothSpace>> edges = [];
+            List<string> seams = [];
             for (int i = first; i != next || edges.Count == 0; i = (i + 1) % n)
             {
                 edges.Add(around[i]);
+                seams.Add(patch.Seams[i]);
             }
 
-            sides.Add(new(c, (c + 1) % at.Count, edges));
+            sides.Add(new(c, (c + 1) % at.Count, edges) { SeamIds = seams });
         }
 
         Edge<ClothSpace>[] holes = [.. patch.Holes.SelectMany(h => PatchFinder.RingOf(map, h))];
-        return new(patch, around, [.. around, .. holes], [.. at.Select(i => node[i])], sides, angles);
+        return new(patch, around, holes, [.. at.Select(i => node[i])], sides, angles)
+        {
+            Center = center,
+            Between = [.. Enumerable.Range(0, n).Where(i => !at.Contains(i)).Select(i => node[i])],
+        };
     }
 
     /// <summary>How far the patch reaches straight inward from the middle of a side's chord, inches.</summary>

@@ -19,6 +19,9 @@ public readonly record struct Crossing(Point<ClothSpace> At, bool AtPoint);
 /// </remarks>
 public static class CrossingCounter
 {
+    // Directions closer than this are one, radians.
+    private const double Tangent = 1e-7;
+
     /// <summary>All crossings of the runs.</summary>
     public static IReadOnlyList<Crossing> Find(IReadOnlyList<Run> runs)
     {
@@ -74,6 +77,11 @@ public static class CrossingCounter
     /// </summary>
     internal static bool Alternate(Edge<ClothSpace> a, Edge<ClothSpace> b, Edge<ClothSpace> c, Edge<ClothSpace> d)
     {
+        if (AreNearlyTangent(a, b, c, d))
+        {
+            return AlternateByAngle(a, b, c, d);
+        }
+
         (Edge<ClothSpace> low, Edge<ClothSpace> high) = Exact.CompareDepartures(a, b) <= 0 ? (a, b) : (b, a);
         int cIn = Within(c);
         int dIn = Within(d);
@@ -90,6 +98,88 @@ public static class CrossingCounter
         }
     }
 
+    // Arcs drafted tangent to one another differ in the last digit of their bulge; taken exactly they would change sides.
+    private static bool AreNearlyTangent(params ReadOnlySpan<Edge<ClothSpace>> ways)
+    {
+        for (int i = 0; i < ways.Length; i++)
+        {
+            for (int k = i + 1; k < ways.Length; k++)
+            {
+                if (
+                    (!ways[i].IsLine || !ways[k].IsLine)
+                    && Math.Abs(ways[i].StartDirection.AngleTo(ways[k].StartDirection)) < Tangent
+                )
+                {
+                    return true;
+                }
+            }
+        }
+
+        return false;
+    }
+
+    // By angle from the middle of the widest gap between the four; equal ones by curvature, the more to the left the greater.
+    private static bool AlternateByAngle(Edge<ClothSpace> a, Edge<ClothSpace> b, Edge<ClothSpace> c, Edge<ClothSpace> d)
+    {
+        Edge<ClothSpace>[] ways = [a, b, c, d];
+        Vector<ClothSpace> first = a.StartDirection;
+        double[] turn = [.. ways.Select(w => Positive(-first.AngleTo(w.StartDirection)))];
+        double[] sorted = [.. turn.Order()];
+        int gap = Enumerable.Range(0, 4).MaxBy(i => Positive(sorted[(i + 1) % 4] - sorted[i]));
+        double zero = sorted[gap] + Positive(sorted[(gap + 1) % 4] - sorted[gap]) / 2;
+        int[] rank = new int[4];
+        int place = 0;
+        int[] order = [.. Enumerable.Range(0, 4).OrderBy(i => i, Comparer<int>.Create(Compare))];
+        for (int i = 0; i < 4; i++)
+        {
+            place += i > 0 && Compare(order[i - 1], order[i]) != 0 ? 1 : 0;
+            rank[order[i]] = place;
+        }
+
+        (int low, int high) = (Math.Min(rank[0], rank[1]), Math.Max(rank[0], rank[1]));
+        return Within(rank[2]) * Within(rank[3]) < 0;
+
+        int Within(int r) =>
+            r == low || r == high ? 0
+            : r > low && r < high ? 1
+            : -1;
+
+        int Compare(int i, int k)
+        {
+            double difference = Positive(turn[i] - zero) - Positive(turn[k] - zero);
+            double bend = Bend(ways[i]) - Bend(ways[k]);
+            return Math.Abs(difference) >= Tangent ? Math.Sign(difference)
+                : Math.Abs(bend) >= Tangent ? Math.Sign(bend)
+                : 0;
+        }
+
+        static double Bend(Edge<ClothSpace> w) => w.IsLine ? 0 : -Math.Sign(w.Bulge) / w.Radius;
+
+        static double Positive(double angle) => (angle % Math.Tau + Math.Tau) % Math.Tau;
+    }
+
+    // Two that share an end and leave it alike to the last digit meet there, not inside.
+    private static bool MeetAtTheirEndAlone(Edge<ClothSpace> a, Edge<ClothSpace> b)
+    {
+        if (a.IsLine && b.IsLine)
+        {
+            return false;
+        }
+
+        foreach (Edge<ClothSpace> x in new[] { a, a.Reversed })
+        {
+            foreach (Edge<ClothSpace> y in new[] { b, b.Reversed })
+            {
+                if (x.From == y.From && Math.Abs(x.StartDirection.AngleTo(y.StartDirection)) < Tangent)
+                {
+                    return a.FindMeetings(b, 1e-9).All(p => p.DistanceTo(x.From) < 1e-3 || p.DistanceTo(x.To) < 1e-9);
+                }
+            }
+        }
+
+        return false;
+    }
+
     private static void FindInside(List<Edge<ClothSpace>> lines, List<Crossing> found)
     {
         NetTopologySuite.Index.Strtree.STRtree<int> tree = new();
@@ -102,7 +192,11 @@ public static class CrossingCounter
         {
             foreach (int j in tree.Query(Envelope(lines[i])))
             {
-                if (j > i && Exact.Relate(lines[i], lines[j]) == EdgeRelation.Cross)
+                if (
+                    j > i
+                    && Exact.Relate(lines[i], lines[j]) == EdgeRelation.Cross
+                    && !MeetAtTheirEndAlone(lines[i], lines[j])
+                )
                 {
                     found.Add(new(Nearby(lines[i], lines[j]), false));
                 }

@@ -54,6 +54,7 @@ public static class RoutingScoreboard
         AddSpeed(rows, quick ? 5 : 21);
         AddWholeQuilt(rows);
         OrderScoreboard.Add(rows, quick ? 200 : 1000);
+        LineScoreboard.Add(rows, quick);
         return rows;
     }
 
