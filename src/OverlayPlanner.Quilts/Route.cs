@@ -71,6 +71,12 @@ public sealed record RouteCandidate(string Name, IReadOnlyList<Run> Runs, RouteM
     /// <summary>What it does, in a few words ("arcs in the four corners, nothing twice"); or null.</summary>
     public string? Design { get; init; }
 
+    /// <summary>The route said shortly; or null.</summary>
+    public RouteCall? Call { get; init; }
+
+    /// <summary>What the hands feel; or null.</summary>
+    public RouteEase? Ease { get; init; }
+
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Memory;
 using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;
 
@@ -27,6 +28,7 @@ public static class RoutePlanner
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(wishes);
         Require(wishes);
+        wishes.Ease.Require();
         return new Planning(map, wishes, cancellation).Run();
     }
 
@@ -95,7 +97,8 @@ public static class RoutePlanner
                 wishes.Through ? TrailStyle.Through : TrailStyle.NoCrossing,
                 wishes.Outline == OutlineChoice.Last,
                 start is null ? null : selection.JunctionIndex[start],
-                end is null ? null : selection.JunctionIndex[end]
+                end is null ? null : selection.JunctionIndex[end],
+                wishes.Ease
             );
         }
 
@@ -131,10 +134,17 @@ public static class RoutePlanner
 
             SayWhatWishesCost(candidates[0]);
             return new(
-                new(map, [.. candidates.Select((c, i) => c with { Name = ((char)('A' + i)).ToString() })]),
+                new(map, [.. candidates.Select((c, i) => Told(c) with { Name = ((char)('A' + i)).ToString() })]),
                 findings
             );
         }
+
+        private RouteCandidate Told(RouteCandidate c) =>
+            c with
+            {
+                Call = CallWriter.Write(map, c, cancellation),
+                Ease = EaseReader.Read(map, c, wishes.Ease),
+            };
 
         private List<RouteCandidate> PlanSeams(StitchGraph bare)
         {

@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Memory;
 
 namespace OverlayPlanner.Routing;
 
@@ -92,6 +93,9 @@ public sealed record RouteWishes
 
     /// <summary>Distance from the ruler's edge to the stitched line: half the foot's diameter.</summary>
     public Length FootOffset { get; init; } = Length.FromInches(0.25);
+
+    /// <summary>What the quilter finds easy; it decides among routes that are equal in cost and as short to say.</summary>
+    public EaseTaste Ease { get; init; } = new();
 }
 
 /// <summary>The planned route, the recommended choice first, and what the quilter should know about it.</summary>

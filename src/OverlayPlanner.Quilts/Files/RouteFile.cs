@@ -79,6 +79,8 @@ public static class RouteFile
         return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
+            Call = f.Element("call") is { } call ? RouteCallFields.ReadCall(call, $"{place}.call") : null,
+            Ease = f.Element("ease") is { } ease ? RouteCallFields.ReadEase(ease, $"{place}.ease") : null,
             Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
         };
     }
@@ -174,6 +176,7 @@ public static class RouteFile
         json.WriteBoolean("optimal", c.Proof.Optimal);
         json.WriteUnknown(c.Unknown.In("proof"));
         json.WriteEndObject();
+        RouteCallFields.Write(json, c);
         json.WriteUnknown(c.Unknown);
         json.WriteEndObject();
     }

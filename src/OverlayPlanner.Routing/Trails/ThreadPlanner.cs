@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Memory;
 using OverlayPlanner.Routing.Parity;
 
 namespace OverlayPlanner.Routing.Trails;
@@ -11,13 +12,15 @@ namespace OverlayPlanner.Routing.Trails;
 /// <param name="OutlineLast">Frame lines come after all others.</param>
 /// <param name="Start">Junction where the first run starts, or null.</param>
 /// <param name="End">Junction where the last run ends, or null.</param>
+/// <param name="Ease">What the quilter finds easy, or null for the usual.</param>
 internal sealed record ThreadWishes(
     ThreadChoice Thread,
     double InchesPerStart,
     TrailStyle Style = TrailStyle.NoCrossing,
     bool OutlineLast = false,
     int? Start = null,
-    int? End = null
+    int? End = null,
+    EaseTaste? Ease = null
 );
 
 /// <summary>Ordered runs over one set of lines.</summary>
@@ -60,16 +63,26 @@ internal sealed class ThreadPlanner
     private Doubling DoublingOf(StitchGraph g, int? start, int? end) =>
         new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
 
+    private IReadOnlyList<Trail> Trace(StitchGraph g, Doubling doubling, TrailWishes asked) =>
+        MemorableTrails.Trace(
+            g,
+            doubling.Doubled,
+            doubling.Loose,
+            asked,
+            wishes.Ease ?? new EaseTaste(),
+            taste.Of,
+            cancellation
+        );
+
     private List<Trail> Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
-        IReadOnlyList<Trail> trails = TrailSystem.Trace(
-            graph,
-            doubling.Doubled,
-            doubling.Loose,
-            new(wishes.Style, [], wishes.Start, wishes.End),
-            cancellation
-        );
+        IReadOnlyList<Trail> trails = Trace(graph, doubling, new(wishes.Style, [], wishes.Start, wishes.End));
+        if (trails is [{ IsClosed: false } only] && wishes.Start is null && wishes.End is null)
+        {
+            return [only];
+        }
+
         return Order(graph, trails, wishes.Start, wishes.End, null);
     }
 
@@ -213,25 +226,15 @@ internal sealed class ThreadPlanner
         Doubling frameDoubling = DoublingOf(frame, bridge, end);
         List<Trail> innerTrails =
         [
-            .. TrailSystem
-                .Trace(
-                    inner,
-                    innerDoubling.Doubled,
-                    innerDoubling.Loose,
-                    new(wishes.Style, innerEnd is null ? [] : [innerEnd.Value], start, bridge),
-                    cancellation
-                )
+            .. Trace(inner, innerDoubling, new(wishes.Style, innerEnd is null ? [] : [innerEnd.Value], start, bridge))
                 .Select(t => Renumbered(t, innerLines)),
         ];
         List<Trail> frameTrails =
         [
-            .. TrailSystem
-                .Trace(
+            .. Trace(
                     frame,
-                    frameDoubling.Doubled,
-                    frameDoubling.Loose,
-                    new(TrailStyle.NoCrossing, frameStart is null ? [] : [frameStart.Value], bridge, end),
-                    cancellation
+                    frameDoubling,
+                    new(TrailStyle.NoCrossing, frameStart is null ? [] : [frameStart.Value], bridge, end)
                 )
                 .Select(t => Renumbered(t, frameLines)),
         ];

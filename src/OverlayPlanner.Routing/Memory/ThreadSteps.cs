@@ -1,0 +1,130 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+
+namespace OverlayPlanner.Routing.Memory;
+
+/// <summary>How far a step is said to run.</summary>
+internal enum ReachWords
+{
+    /// <summary>To the line's end where it runs there, else so many pieces.</summary>
+    ToTheEnd,
+
+    /// <summary>Always so many pieces.</summary>
+    Pieces,
+}
+
+/// <summary>The steps of one thread as numbers that compare.</summary>
+/// <remarks>
+/// <para>
+/// Step i reads as <see cref="Forward"/>[i]. Travelled backwards it reads as <see cref="Backward"/>[i], the turn being the one
+/// from step i + 1 into it; so a part said backwards needs the turn into its last step said anew, and no other.
+/// </para>
+/// <para>The same rules as <see cref="StitchStep"/>.</para>
+/// </remarks>
+internal sealed class ThreadSteps
+{
+    private readonly CallLines lines;
+    private readonly List<(int First, int Last, int Moves, bool Again)> steps;
+    private readonly List<bool> across;
+
+    private ThreadSteps(CallLines lines, List<(int, int, int, bool)> steps, List<bool> across)
+    {
+        this.lines = lines;
+        this.steps = steps;
+        this.across = across;
+        Forward = new int[steps.Count];
+        Backward = new int[steps.Count];
+    }
+
+    /// <summary>Number of steps.</summary>
+    public int Count => steps.Count;
+
+    /// <summary>Each step with its turn.</summary>
+    public int[] Forward { get; }
+
+    /// <summary>Each step as it reads travelled backwards, with the turn from the next; the last one's turn is 0.</summary>
+    public int[] Backward { get; }
+
+    /// <summary>Half-edge that step i leaves by.</summary>
+    public int FirstOf(int i) => steps[i].First;
+
+    /// <summary>Half-edge of step i's last piece, at the piece's beginning.</summary>
+    public int LastOf(int i) => steps[i].Last;
+
+    /// <summary>Pieces of step i.</summary>
+    public int MovesOf(int i) => steps[i].Moves;
+
+    /// <summary>True where step i goes along lines already stitched.</summary>
+    public bool IsAgain(int i) => steps[i].Again;
+
+    /// <summary>True where step i runs straight on, the ruler changing its side.</summary>
+    public bool StepsAcross(int i) => across[i];
+
+    /// <summary>Reads one thread.</summary>
+    /// <param name="lines">All lines.</param>
+    /// <param name="halfEdges">The thread's half-edges in order, each at the beginning of its piece.</param>
+    /// <param name="stitched">Which lines are stitched so far; brought up to date.</param>
+    public static ThreadSteps Read(CallLines lines, IReadOnlyList<int> halfEdges, bool[] stitched)
+    {
+        List<(int First, int Last, int Moves, bool Again)> steps = new(halfEdges.Count);
+        List<bool> across = new(halfEdges.Count);
+        Side? side = null;
+        for (int i = 0; i < halfEdges.Count; i++)
+        {
+            int h = halfEdges[i];
+            bool again = stitched[h >> 1];
+            stitched[h >> 1] = true;
+            Side? low = lines.LowOf(h);
+            bool crosses = false;
+            if (steps.Count > 0 && steps[^1] is var last && last.Again == again && lines.RunsOn(last.First, last.Last, h))
+            {
+                if (side is null || low is null || side == low)
+                {
+                    steps[^1] = (last.First, h, last.Moves + 1, again);
+                    side ??= low;
+                    continue;
+                }
+
+                crosses = true;
+            }
+
+            steps.Add((h, h, 1, again));
+            across.Add(crosses);
+            side = low;
+        }
+
+        return new(lines, steps, across);
+    }
+
+    /// <summary>Names the steps.</summary>
+    /// <param name="reach">How far is said.</param>
+    /// <param name="firstTurn">The turn into the first step.</param>
+    public void Name(ReachWords reach, int firstTurn)
+    {
+        for (int i = 0; i < steps.Count; i++)
+        {
+            (int first, int last, int moves, _) = steps[i];
+            int turn = i == 0 ? firstTurn : lines.TurnOf(steps[i - 1].Last ^ 1, first);
+            Forward[i] = turn | (across[i] ? CallCode.Across : 0) | LineCode(first, moves, reach);
+            int back = i + 1 < steps.Count ? lines.TurnOf(steps[i + 1].First, last ^ 1) : 0;
+            bool backAcross = i + 1 < steps.Count && across[i + 1];
+            Backward[i] = back | (backAcross ? CallCode.Across : 0) | LineCode(last ^ 1, moves, reach);
+        }
+    }
+
+    /// <summary>For a closed thread: the last step, travelled backwards, follows the first.</summary>
+    public void CloseBackward()
+    {
+        if (steps.Count > 0)
+        {
+            int line = Backward[^1] & ~CallCode.TurnBits;
+            Backward[^1] = line | lines.TurnOf(steps[0].First, steps[^1].Last ^ 1);
+        }
+    }
+
+    private int LineCode(int h, int moves, ReachWords reach)
+    {
+        bool toEnd = reach == ReachWords.ToTheEnd && lines.Along(h).IsLine && lines.ChainOf(h) == moves;
+        return CallCode.OfLine(lines.KindOf(h), lines.BowOf(h), toEnd ? 0 : moves);
+    }
+}
