@@ -30,6 +30,9 @@ internal static class CallCode
 
     public static int Across => 1 << AcrossAt;
 
+    /// <summary>The size of the turn.</summary>
+    public static TurnSize SizeOf(int code) => (TurnSize)(code & 7);
+
     /// <summary>Left and right exchanged.</summary>
     public static int Mirrored(int code) => Exchanged(Exchanged(code, SideAt), BowAt);
 

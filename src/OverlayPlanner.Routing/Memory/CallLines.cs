@@ -34,7 +34,8 @@ internal sealed class CallLines
     private readonly int[][] around;
     private readonly Vector<ClothSpace>[] leaving;
     private readonly int[] chain;
-    private readonly Dictionary<long, int> turns = [];
+    private readonly int[] placeOf;
+    private readonly int[]?[] turns;
 
     /// <param name="nodes">Number of points.</param>
     /// <param name="lines">Ends, way, kind, and the low side of each along its way.</param>
@@ -58,6 +59,15 @@ internal sealed class CallLines
         around = [.. ends.Select(e => e.ToArray())];
         leaving = [.. along.Select(a => a.StartDirection)];
         chain = new int[along.Length];
+        turns = new int[along.Length][];
+        placeOf = new int[along.Length];
+        foreach (int[] here in around)
+        {
+            for (int i = 0; i < here.Length; i++)
+            {
+                placeOf[here[i]] = i;
+            }
+        }
     }
 
     /// <summary>The lines of a planner's graph; line i is its line i.</summary>
@@ -134,19 +144,23 @@ internal sealed class CallLines
         along[before].IsLine
         && along[next].IsLine
         && kind[before >> 1] == kind[next >> 1]
+        && CallCode.SizeOf(TurnOf(before ^ 1, next)) == TurnSize.Straight
         && Math.Abs(along[before].EndDirection.AngleTo(leaving[next])) <= RunsOnWithin
         && Math.Abs((along[before].To - along[begun].From).AngleTo(leaving[next])) <= RunsOnWithin;
 
     /// <summary>The turn from the line that arrived (its half-edge at the point, looking back) into another, as a number.</summary>
     public int TurnOf(int arrived, int into)
     {
-        long key = ((long)arrived << 32) | (uint)into;
-        if (!turns.TryGetValue(key, out int turn))
-        {
-            turns[key] = turn = NameTurn(-leaving[arrived], into);
-        }
+        int[] here = turns[arrived] ??= NewRow(around[nodeOf[arrived]].Length);
+        int turn = here[placeOf[into]];
+        return turn >= 0 ? turn : here[placeOf[into]] = NameTurn(-leaving[arrived], into);
 
-        return turn;
+        static int[] NewRow(int length)
+        {
+            int[] row = new int[length];
+            Array.Fill(row, -1);
+            return row;
+        }
     }
 
     /// <summary>The turn from a way one faces into a line, as a number.</summary>

@@ -30,26 +30,30 @@ internal sealed class MemorableTrails
     // Larger designs keep the trails of least turning; no one remembers 400 strands as one call.
     private const int MostStrands = 400;
 
-    // Work is counted in the innermost steps of walks and descriptions; 8 million take about 10 ms.
-    private const long MostWork = 8_000_000;
+    // Work is counted in units of about a nanosecond, from the sizes of what is walked and described, never by a clock.
+    private const long MostWork = 6_000_000;
     private const int MostEnumerated = 1500;
+    private const int MostChoices = 150;
+    private const int MostChoicesAlone = 42;
     private const int MostRounds = 40;
 
     private readonly StitchGraph graph;
     private readonly StrandPairing given;
     private readonly int[] loose;
     private readonly TrailWishes wishes;
-    private readonly EaseTaste ease;
+    private readonly double[] effort;
     private readonly Func<int, int> tails;
     private readonly CallLines lines;
     private readonly int wanted;
     private readonly int[] nodeOf;
     private readonly int[] partner;
     private readonly int[] seen;
+    private readonly int[] local;
     private int stamp;
     private long work;
     private int[] best;
     private Score bestScore;
+    private readonly HashSet<ulong> weighed = [];
 
     private MemorableTrails(
         StitchGraph graph,
@@ -64,11 +68,12 @@ internal sealed class MemorableTrails
         this.given = given;
         this.loose = loose;
         this.wishes = wishes;
-        this.ease = ease;
         this.tails = tails;
         lines = CallLines.Of(graph);
+        effort = [.. Enumerable.Range(0, 2 * lines.LineCount).Select(h => EaseReader.EffortOf(lines.Along(h), ease))];
         partner = [.. given.Partner];
         seen = new int[partner.Length];
+        local = new int[partner.Length];
         nodeOf = new int[partner.Length];
         for (int v = 0; v < given.Rotation.Length; v++)
         {
@@ -147,7 +152,7 @@ internal sealed class MemorableTrails
             .. Enumerable.Range(0, given.Rotation.Length).Select(v => PairingsAt(v)),
         ];
         List<List<Site>> bySymmetry = [];
-        foreach (IReadOnlyList<int> group in SquareTurns.SubgroupsOf(symmetry.Elements))
+        foreach (IReadOnlyList<int> group in GroupsUpToImages(symmetry.Elements))
         {
             cancellation.ThrowIfCancellationRequested();
             List<Site> sites = SitesUnder(group, strandImages, pairings);
@@ -157,6 +162,22 @@ internal sealed class MemorableTrails
 
         Descend(bySymmetry, cancellation);
         TakeEasiestImage(strandImages);
+    }
+
+    // What one mirror gives, its image under a turn gives too, laid otherwise; the easiest image is taken in the end.
+    private static IEnumerable<IReadOnlyList<int>> GroupsUpToImages(IReadOnlyCollection<int> elements)
+    {
+        HashSet<int> known = [];
+        foreach (IReadOnlyList<int> group in SquareTurns.SubgroupsOf(elements))
+        {
+            int least = elements.Min(g =>
+                group.Sum(k => 1 << SquareTurns.Compose(SquareTurns.Compose(g, k), SquareTurns.Inverse(g)))
+            );
+            if (known.Add(least))
+            {
+                yield return group;
+            }
+        }
     }
 
     private IReadOnlyList<int[]> PairingsAt(int v)
@@ -228,48 +249,87 @@ internal sealed class MemorableTrails
                 continue;
             }
 
-            List<int> orbit = [];
-            List<int[]> choices = IsUniform(v, group, images)
-                ? [.. pairings[v].Select(p => Spread(v, p, group, images)).OfType<int[]>()]
-                : [];
-            if (choices.Count > 0)
+            Site? site = null;
+            if (IsUniform(v, group, images))
             {
-                foreach (int g in group)
+                int[] orbit = [.. group.Select(g => nodeOf[images[g][given.Rotation[v][0]]]).Distinct()];
+                site = SiteOf(orbit, v, pairings[v], group, images, MostChoices);
+                if (site is not null)
                 {
-                    int w = nodeOf[images[g][given.Rotation[v][0]]];
-                    if (!done[w])
+                    foreach (int w in orbit)
                     {
                         done[w] = true;
-                        orbit.Add(w);
                     }
                 }
             }
-            else
-            {
-                // No pairing looks the same all round (four lines in the middle): each point by itself.
-                done[v] = true;
-                orbit.Add(v);
-                choices =
-                [
-                    .. pairings[v].Select(p =>
-                    {
-                        int[] whole = new int[partner.Length];
-                        Place(v, p, whole);
-                        return whole;
-                    }),
-                ];
-            }
 
-            int[] ends = [.. orbit.SelectMany(w => given.Rotation[w])];
-            if (choices.Count == 0)
+            // No pairing looks the same all round (four lines in the middle): each point by itself.
+            done[v] = true;
+            site ??= SiteOf([v], v, pairings[v], [0], images, MostChoicesAlone);
+            if (site is not null)
             {
-                continue;
+                sites.Add(site);
             }
-
-            sites.Add(new(ends, [.. choices.Select(c => ends.Select(e => c[e]).ToArray())]));
         }
 
         return sites;
+    }
+
+    // The pairings of v that a group carries round its orbit and back to themselves; null where none does.
+    private Site? SiteOf(
+        int[] orbit,
+        int v,
+        IReadOnlyList<int[]> pairings,
+        IReadOnlyList<int> group,
+        Dictionary<int, int[]> images,
+        int most
+    )
+    {
+        int[] ends = [.. orbit.SelectMany(w => given.Rotation[w])];
+        for (int i = 0; i < ends.Length; i++)
+        {
+            local[ends[i]] = i;
+        }
+
+        int[] around = given.Rotation[v];
+        List<int[]> choices = [];
+        foreach (int[] pairing in pairings)
+        {
+            work += 4 * ends.Length;
+            int[] partners = new int[ends.Length];
+            Array.Fill(partners, -2);
+            if (Spread(pairing, partners))
+            {
+                choices.Add(partners);
+                if (choices.Count == most)
+                {
+                    break;
+                }
+            }
+        }
+
+        return choices.Count == 0 ? null : new(ends, [.. choices]);
+
+        bool Spread(int[] pairing, int[] partners)
+        {
+            foreach (int g in group)
+            {
+                int[] image = images[g];
+                for (int i = 0; i < around.Length; i++)
+                {
+                    int from = local[image[around[i]]];
+                    int to = pairing[i] < 0 ? Loose : image[around[pairing[i]]];
+                    if (partners[from] != -2 && partners[from] != to)
+                    {
+                        return false;
+                    }
+
+                    partners[from] = to;
+                }
+            }
+
+            return true;
+        }
     }
 
     private bool IsUniform(int v, IReadOnlyList<int> group, Dictionary<int, int[]> images)
@@ -295,40 +355,6 @@ internal sealed class MemorableTrails
         }
 
         return true;
-    }
-
-    private void Place(int v, int[] pairing, int[] partners)
-    {
-        int[] around = given.Rotation[v];
-        for (int i = 0; i < around.Length; i++)
-        {
-            partners[around[i]] = pairing[i] < 0 ? Loose : around[pairing[i]];
-        }
-    }
-
-    // The pairing carried to the whole orbit; null where it comes back to v as another.
-    private int[]? Spread(int v, int[] pairing, IReadOnlyList<int> group, Dictionary<int, int[]> images)
-    {
-        int[] whole = new int[partner.Length];
-        Array.Fill(whole, -2);
-        Place(v, pairing, whole);
-        foreach (int g in group)
-        {
-            int[] image = images[g];
-            foreach (int end in given.Rotation[v])
-            {
-                int from = image[end];
-                int to = whole[end] == Loose ? Loose : image[whole[end]];
-                if (whole[from] != -2 && whole[from] != to)
-                {
-                    return null;
-                }
-
-                whole[from] = to;
-            }
-        }
-
-        return whole;
     }
 
     private void Apply(Site site, int choice)
@@ -386,22 +412,35 @@ internal sealed class MemorableTrails
     }
 
     /// <summary>Keeps the present pairing where it makes the wanted threads and says shorter.</summary>
-    private bool Consider()
+    /// <returns>Its score; null where it does not make the wanted threads, or was weighed before.</returns>
+    private Score? Consider()
     {
-        if (CountThreads() != wanted || !EndsStayApart())
+        if (CountThreads() != wanted || !weighed.Add(HashOf(partner)) || !EndsStayApart())
         {
-            return false;
+            return null;
         }
 
         Score score = Weigh();
-        if (score.CompareTo(bestScore) >= 0)
+        if (score.CompareTo(bestScore) < 0)
         {
-            return false;
+            bestScore = score;
+            partner.CopyTo(best, 0);
         }
 
-        bestScore = score;
-        partner.CopyTo(best, 0);
-        return true;
+        return score;
+    }
+
+    // Sixty-four bits: among a thousand pairings two that differ share a number once in 10¹³ searches, and then one is passed over.
+    private static ulong HashOf(int[] partners)
+    {
+        ulong hash = 14695981039346656037;
+        foreach (int p in partners)
+        {
+            hash = (hash ^ (uint)p) * 1099511628211;
+            hash ^= hash >> 29;
+        }
+
+        return hash;
     }
 
     private void Descend(List<List<Site>> bySymmetry, CancellationToken cancellation)
@@ -466,46 +505,33 @@ internal sealed class MemorableTrails
         }
     }
 
-    private int[] PresentAt(Site s) => [.. s.Ends.Select(e => partner[e])];
-
-    private void Restore(Site s, int[] before)
-    {
-        for (int i = 0; i < before.Length; i++)
-        {
-            partner[s.Ends[i]] = before[i];
-        }
-    }
-
     private void JoinThreads(List<Site> sites)
     {
-        int now = CountThreads();
-        while (now > wanted && work <= MostWork)
+        CutTrails cut = new(partner, sites.Select(s => s.Ends));
+        while (cut.Count > wanted && work <= MostWork)
         {
             (int Site, int Choice) to = (-1, -1);
-            int least = now;
+            int least = cut.Count;
             for (int s = 0; s < sites.Count; s++)
             {
-                int[] before = PresentAt(sites[s]);
                 for (int c = 0; c < sites[s].Choices.Length; c++)
                 {
-                    Apply(sites[s], c);
-                    int count = CountThreads();
+                    int count = cut.CountWith(s, sites[s].Choices[c]);
                     if (count < least && count >= wanted)
                     {
                         (to, least) = ((s, c), count);
                     }
                 }
-
-                Restore(sites[s], before);
             }
 
+            work += cut.TakeWork();
             if (to.Site < 0)
             {
                 return;
             }
 
             Apply(sites[to.Site], to.Choice);
-            now = least;
+            cut.Label();
         }
     }
 
@@ -513,7 +539,8 @@ internal sealed class MemorableTrails
     private void Exchange(List<Site> sites, int[] from, CancellationToken cancellation)
     {
         from.CopyTo(partner, 0);
-        if (CountThreads() != wanted)
+        CutTrails cut = new(partner, sites.Select(s => s.Ends));
+        if (cut.Count != wanted)
         {
             return;
         }
@@ -522,79 +549,84 @@ internal sealed class MemorableTrails
         for (int round = 0; round < MostRounds; round++)
         {
             cancellation.ThrowIfCancellationRequested();
-            bool moved = false;
-            for (int s = 0; s < sites.Count && !moved; s++)
+            if (work > MostWork || (!ExchangeOne(sites, cut, ref at) && !ExchangeTwo(sites, cut, ref at)))
             {
-                int[] first = PresentAt(sites[s]);
-                for (int c = 0; c < sites[s].Choices.Length && !moved; c++)
+                return;
+            }
+
+            cut.Label();
+        }
+    }
+
+    private bool ExchangeOne(List<Site> sites, CutTrails cut, ref Score at)
+    {
+        for (int s = 0; s < sites.Count; s++)
+        {
+            for (int c = 0; c < sites[s].Choices.Length; c++)
+            {
+                if (!cut.IsPresent(s, sites[s].Choices[c]) && cut.CountWith(s, sites[s].Choices[c]) == wanted)
                 {
-                    if (work > MostWork)
+                    Apply(sites[s], c);
+                    if (Improves(ref at))
                     {
-                        Restore(sites[s], first);
-                        return;
+                        return true;
                     }
 
-                    if (sites[s].Choices[c].AsSpan().SequenceEqual(first))
+                    cut.Restore(s);
+                }
+            }
+        }
+
+        work += cut.TakeWork();
+        return false;
+    }
+
+    private bool ExchangeTwo(List<Site> sites, CutTrails cut, ref Score at)
+    {
+        for (int s = 0; s < sites.Count; s++)
+        {
+            for (int t = s + 1; t < sites.Count; t++)
+            {
+                work += cut.TakeWork();
+                if (work > MostWork)
+                {
+                    return false;
+                }
+
+                foreach (int[] first in sites[s].Choices)
+                {
+                    if (cut.IsPresent(s, first))
                     {
                         continue;
                     }
 
-                    Apply(sites[s], c);
-                    if (Improves(ref at))
+                    foreach (int[] second in sites[t].Choices)
                     {
-                        moved = true;
-                        break;
-                    }
-
-                    for (int t = s + 1; t < sites.Count && !moved; t++)
-                    {
-                        int[] second = PresentAt(sites[t]);
-                        for (int d = 0; d < sites[t].Choices.Length && !moved; d++)
+                        if (cut.IsPresent(t, second) || cut.CountWith(s, first, t, second) != wanted)
                         {
-                            if (sites[t].Choices[d].AsSpan().SequenceEqual(second))
-                            {
-                                continue;
-                            }
-
-                            Apply(sites[t], d);
-                            moved = Improves(ref at);
+                            continue;
                         }
 
-                        if (!moved)
+                        cut.Put(s, first);
+                        cut.Put(t, second);
+                        if (Improves(ref at))
                         {
-                            Restore(sites[t], second);
+                            return true;
                         }
+
+                        cut.Restore(s);
+                        cut.Restore(t);
                     }
                 }
-
-                if (!moved)
-                {
-                    Restore(sites[s], first);
-                }
-            }
-
-            if (!moved)
-            {
-                return;
             }
         }
+
+        return false;
     }
 
     private bool Improves(ref Score at)
     {
-        if (work > MostWork || CountThreads() != wanted || !EndsStayApart())
-        {
-            return false;
-        }
-
-        Score score = Weigh();
-        if (score.CompareTo(bestScore) < 0)
-        {
-            bestScore = score;
-            partner.CopyTo(best, 0);
-        }
-
-        if (score.CompareTo(at) >= 0)
+        if (work > MostWork || Consider() is not { } score || score.CompareTo(at) >= 0)
         {
             return false;
         }
@@ -630,7 +662,7 @@ internal sealed class MemorableTrails
     private int CountThreads()
     {
         stamp++;
-        work += partner.Length;
+        work += 2 * partner.Length;
         int count = 0;
         for (int pass = 0; pass < 2; pass++)
         {
@@ -747,7 +779,7 @@ internal sealed class MemorableTrails
         steps.Name(ReachWords.ToTheEnd, closing);
         steps.CloseBackward();
         int period = ShortestDescription.PeriodOf(steps.Forward);
-        work += 2L * period * period * period / 2 + 40L * n;
+        work += 4_000 + 150L * n + 25L * period * period;
         int[] lengths = ShortestDescription.OfClosed(steps.Forward, steps.Backward);
         int bestTail = int.MaxValue;
         for (int i = 0; i < steps.Count; i++)
@@ -795,7 +827,7 @@ internal sealed class MemorableTrails
         }
 
         int n = steps.Count;
-        work += (long)n * n * n / 2;
+        work += 4_000 + 150L * n + 25L * n * n;
         return ShortestDescription.Of(steps.Forward, steps.Backward).Length;
     }
 
@@ -807,7 +839,7 @@ internal sealed class MemorableTrails
         int length = threads.Count - 1;
         int count = 0;
         int turns = 0;
-        double effort = 0;
+        double weighed = 0;
         foreach ((int[] halfEdges, bool isClosed) in threads)
         {
             ThreadSteps steps = ThreadSteps.Read(lines, halfEdges, stitched);
@@ -818,7 +850,7 @@ internal sealed class MemorableTrails
             );
             count += steps.Count;
             turns += TurnsOf(steps, isClosed);
-            effort += EffortOf(halfEdges);
+            weighed += EffortOf(halfEdges);
             steps.Name(ReachWords.ToTheEnd, 0);
             back.Name(ReachWords.ToTheEnd, 0);
             string key = new[]
@@ -834,7 +866,7 @@ internal sealed class MemorableTrails
             }
         }
 
-        return new(length, count, turns, effort);
+        return new(length, count, turns, weighed);
     }
 
     private int TurnsOf(ThreadSteps steps, bool isClosed)
@@ -843,18 +875,25 @@ internal sealed class MemorableTrails
         for (int i = isClosed ? 0 : 1; i < steps.Count; i++)
         {
             int before = steps.LastOf(i == 0 ? steps.Count - 1 : i - 1) ^ 1;
-            turns += CallLines.SizeOf(lines.AngleOf(before, steps.FirstOf(i))) == TurnSize.Straight ? 0 : 1;
+            turns += CallCode.SizeOf(lines.TurnOf(before, steps.FirstOf(i))) == TurnSize.Straight ? 0 : 1;
         }
 
         return turns;
     }
 
     // The easier of the two ways round; which one it is is settled at the end.
-    private double EffortOf(int[] halfEdges) =>
-        Math.Min(
-            halfEdges.Sum(h => EaseReader.EffortOf(lines.Along(h), ease)),
-            halfEdges.Sum(h => EaseReader.EffortOf(lines.Along(h ^ 1), ease))
-        );
+    private double EffortOf(int[] halfEdges)
+    {
+        double there = 0;
+        double back = 0;
+        foreach (int h in halfEdges)
+        {
+            there += effort[h];
+            back += effort[h ^ 1];
+        }
+
+        return Math.Min(there, back);
+    }
 
     private List<Trail> Collect()
     {
@@ -892,10 +931,10 @@ internal sealed class MemorableTrails
             return lengthOrder < 0;
         }
 
-        double effort = a.Sum(h => EaseReader.EffortOf(lines.Along(h), ease)) - b.Sum(h => EaseReader.EffortOf(lines.Along(h), ease));
-        if (Math.Abs(effort) > 1e-6)
+        double harder = a.Sum(h => effort[h]) - b.Sum(h => effort[h]);
+        if (Math.Abs(harder) > 1e-6)
         {
-            return effort < 0;
+            return harder < 0;
         }
 
         Point<ClothSpace> p = lines.Along(a[0]).From;

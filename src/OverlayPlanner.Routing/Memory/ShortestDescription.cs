@@ -11,8 +11,10 @@ namespace OverlayPlanner.Routing.Memory;
 /// </para>
 /// <para>
 /// Exact by dynamic programming over intervals: for each the least length as one item and as a row. An interval is one item
-/// where it has a period, or where its end repeats its beginning in one of the three ways, which tables of longest common
-/// extensions tell in constant time. Time O(n³), memory O(n²) for n steps.
+/// where it has a period, or where its end says its beginning again in one of the three ways. All such intervals are found
+/// beforehand along the diagonals of the comparison of the steps with themselves, and few intervals are any, so a row is tried
+/// to begin with one step or one of those items only. Time O(n² + n·c) and memory O(n² + c) for n steps and c intervals that
+/// are items; c is O(n³) at worst, where all steps are one.
 /// </para>
 /// <para>
 /// Sources: codes of iteration, symmetry and alternation, whose shortest form is the load (van der Helm &amp; Leeuwenberg
@@ -25,29 +27,40 @@ internal sealed class ShortestDescription
 {
     private const int Never = int.MaxValue / 4;
     private const int Token = -1;
-    private const int Row = -2;
+    private const int Whole = 0;
 
     private readonly int[] forward;
     private readonly int n;
+    private readonly int most;
     private readonly int[] item;
     private readonly int[] row;
     private readonly int[] itemChoice;
     private readonly int[] rowChoice;
 
+    // Ways in which intervals are items: a list for each interval, chained.
+    private readonly int[] firstWay;
+    private readonly List<(int Way, int Next)> ways = [];
+
     private ShortestDescription(int[] forward, int[] backward, int most)
     {
         this.forward = forward;
+        this.most = most;
         n = forward.Length;
-        int size = (n + 1) * (n + 1);
+        int size = n * (most + 1) + most + 2;
         item = new int[size];
         row = new int[size];
         itemChoice = new int[size];
         rowChoice = new int[size];
-        Solve(backward, most);
+        firstWay = new int[size];
+        FindRepeats();
+        FindMirrors();
+        FindBackwards([.. backward.Select(CallCode.Mirrored)], AgainKind.Backwards);
+        FindBackwards(backward, AgainKind.BackwardsMirrored);
+        Solve();
     }
 
     /// <summary>The length of the shortest description.</summary>
-    public int Length => n == 0 ? 0 : row[n];
+    public int Length => n == 0 ? 0 : row[At(0, n)];
 
     /// <summary>Solves for steps that read as <paramref name="forward"/>, and backwards as <paramref name="backward"/>.</summary>
     public static ShortestDescription Of(int[] forward, int[] backward) => new(forward, backward, forward.Length);
@@ -97,115 +110,149 @@ internal sealed class ShortestDescription
     /// <summary>The shortest description itself.</summary>
     public IReadOnlyList<CallItem> Write() => WriteRow(0, n);
 
-    private int At(int i, int j) => i * (n + 1) + j;
+    private int At(int i, int j) => i * (most + 1) + j - i;
 
     // What stands before a count or a mark: one item, or a row in brackets.
     private int Bracketed(int i, int j) => Math.Min(item[At(i, j)], row[At(i, j)] + 1);
 
-    private void Solve(int[] backward, int most)
+    // A way is 4 × the steps that are said again + how: 0 repeated, 1 mirrored, 2 backwards, 3 backwards and mirrored.
+    private void Note(int i, int length, int said, int how)
     {
-        (ushort[] same, ushort[] mirror, ushort[] back, ushort[] backMirror) = Extensions(backward);
-        for (int length = 1; length <= most; length++)
+        int at = At(i, i + length);
+        ways.Add((4 * said + how, firstWay[at]));
+        firstWay[at] = ways.Count;
+    }
+
+    private void FindRepeats()
+    {
+        for (int p = 1; p <= most / 2; p++)
         {
-            for (int i = 0; i + length <= n; i++)
+            int alike = 0;
+            for (int i = n - p - 1; i >= 0; i--)
+            {
+                alike = forward[i] == forward[i + p] ? alike + 1 : 0;
+                for (int length = 2 * p; length <= most && length - p <= alike; length += p)
+                {
+                    Note(i, length, p, 0);
+                }
+            }
+        }
+    }
+
+    private void FindMirrors()
+    {
+        int[] mirrored = [.. forward.Select(CallCode.Mirrored)];
+        for (int shift = 1; shift < most; shift++)
+        {
+            int alike = 0;
+            for (int i = n - shift - 1; i >= 0; i--)
+            {
+                alike = mirrored[i] == forward[i + shift] ? alike + 1 : 0;
+                for (int k = Math.Min(alike, Math.Min(shift, most - shift)); k > 0; k--)
+                {
+                    NoteAgain(i, shift + k, k, AgainKind.Mirrored);
+                }
+            }
+        }
+    }
+
+    // backward: how each step reads when it is come back to from the next.
+    private void FindBackwards(int[] backward, AgainKind kind)
+    {
+        for (int sum = 1; sum <= 2 * n - 3; sum++)
+        {
+            // Steps a and b = sum − a, from the outermost pair inwards; the innermost pair's turn is free.
+            int alike = 0;
+            for (int a = Math.Max(0, sum - n + 1); 2 * a < sum; a++)
+            {
+                int b = sum - a;
+                if (b - a + 1 <= most && ((forward[b] ^ backward[a]) & ~CallCode.TurnBits) == 0)
+                {
+                    for (int k = Math.Min(alike + 1, (most - (b - a - 1)) / 2); k > 0; k--)
+                    {
+                        NoteAgain(a - k + 1, b - a + 2 * k - 1, k, kind);
+                    }
+                }
+
+                alike = forward[b] == backward[a] ? alike + 1 : 0;
+            }
+        }
+    }
+
+    // One step said again round others costs what it saves.
+    private void NoteAgain(int i, int length, int said, AgainKind kind)
+    {
+        if (said > 1 || length == 2)
+        {
+            Note(i, length, said, 1 + (int)kind);
+        }
+    }
+
+    private void Solve()
+    {
+        List<int> shorter = [];
+        for (int i = n - 1; i >= 0; i--)
+        {
+            shorter.Clear();
+            int longest = Math.Min(most, n - i);
+            for (int length = 1; length <= longest; length++)
             {
                 int j = i + length;
                 int at = At(i, j);
                 int best = length == 1 ? 1 : Never;
                 int choice = Token;
-                for (int p = 1; p <= length / 2; p++)
+                for (int w = firstWay[at]; w > 0; w = ways[w - 1].Next)
                 {
-                    if (length % p == 0 && same[At(i, i + p)] >= length - p)
-                    {
-                        int cost = 1 + Bracketed(i, i + p);
-                        if (cost < best)
-                        {
-                            (best, choice) = (cost, p);
-                        }
-                    }
-                }
+                    int way = ways[w - 1].Way;
+                    int cost = CostOf(i, j, way >> 2, way & 3);
 
-                for (int k = 1; k <= length / 2; k++)
-                {
-                    // Two marks cost 2, so that the mirror and the way back alone win where they fit too.
-                    int kind =
-                        mirror[At(i, j - k)] >= k ? 1
-                        : backMirror[At(i + k - 1, j - k)] >= k ? 2
-                        : back[At(i + k - 1, j - k)] >= k ? 3
-                        : 0;
-                    if (kind == 0)
+                    // Of ways that cost the same: repeats, mirrors, backwards; the shorter part first.
+                    if (cost < best || (cost == best && Order(way) < Order(choice)))
                     {
-                        continue;
-                    }
-
-                    int cost =
-                        (kind == 3 ? 2 : 1)
-                        + (2 * k == length ? Bracketed(i, i + k) : row[At(i, i + k)] + row[At(i + k, j - k)] + 1);
-                    if (cost < best)
-                    {
-                        (best, choice) = (cost, n * kind + k);
+                        (best, choice) = (cost, way);
                     }
                 }
 
                 item[at] = best;
                 itemChoice[at] = choice;
                 int least = best;
-                int split = Row;
-                for (int m = i + 1; m < j; m++)
+                int split = Whole;
+                if (length > 1 && 1 + row[At(i + 1, j)] < least)
                 {
-                    int cost = item[At(i, m)] + row[At(m, j)];
+                    (least, split) = (1 + row[At(i + 1, j)], 1);
+                }
+
+                foreach (int part in shorter)
+                {
+                    int cost = item[At(i, i + part)] + row[At(i + part, j)];
                     if (cost < least)
                     {
-                        (least, split) = (cost, m);
+                        (least, split) = (cost, part);
                     }
                 }
 
                 row[at] = least;
                 rowChoice[at] = split;
+                if (best < length)
+                {
+                    shorter.Add(length);
+                }
             }
         }
+
+        int Order(int way) => way == Token ? int.MaxValue : (way & 3) * n + (way >> 2);
     }
 
-    /// <summary>
-    /// How many steps from b on repeat those from a on: as they are, mirrored; or those from a back, as travelled backwards, and
-    /// the mirror image of that (where the first one's turn is free).
-    /// </summary>
-    private (ushort[] Same, ushort[] Mirror, ushort[] Back, ushort[] BackMirror) Extensions(int[] backward)
+    private int CostOf(int i, int j, int said, int how)
     {
-        int size = (n + 1) * (n + 1);
-        ushort[] same = new ushort[size];
-        ushort[] mirror = new ushort[size];
-        ushort[] back = new ushort[size];
-        ushort[] backMirror = new ushort[size];
-        int[] mirrored = [.. forward.Select(CallCode.Mirrored)];
-        int[] backMirrored = [.. backward.Select(CallCode.Mirrored)];
-        for (int a = n - 1; a >= 0; a--)
+        int one = Bracketed(i, i + said);
+        if (how == 0)
         {
-            for (int b = n - 1; b > a; b--)
-            {
-                same[At(a, b)] = forward[b] == forward[a] ? (ushort)(same[At(a + 1, b + 1)] + 1) : (ushort)0;
-                mirror[At(a, b)] = forward[b] == mirrored[a] ? (ushort)(mirror[At(a + 1, b + 1)] + 1) : (ushort)0;
-            }
+            return 1 + one;
         }
 
-        // inner: with its turn compared; the tables asked from outside leave the first turn free.
-        ushort[] inner = new ushort[size];
-        ushort[] innerMirror = new ushort[size];
-        for (int a = 0; a < n; a++)
-        {
-            for (int b = n - 1; b > a; b--)
-            {
-                int rest = a > 0 ? inner[At(a - 1, b + 1)] : 0;
-                int restMirror = a > 0 ? innerMirror[At(a - 1, b + 1)] : 0;
-                inner[At(a, b)] = forward[b] == backward[a] ? (ushort)(rest + 1) : (ushort)0;
-                innerMirror[At(a, b)] = forward[b] == backMirrored[a] ? (ushort)(restMirror + 1) : (ushort)0;
-                back[At(a, b)] = ((forward[b] ^ backward[a]) & ~CallCode.TurnBits) == 0 ? (ushort)(rest + 1) : (ushort)0;
-                backMirror[At(a, b)] =
-                    ((forward[b] ^ backMirrored[a]) & ~CallCode.TurnBits) == 0 ? (ushort)(restMirror + 1) : (ushort)0;
-            }
-        }
-
-        return (same, mirror, back, backMirror);
+        int marks = how == 3 ? 2 : 1;
+        return 2 * said == j - i ? one + marks : row[At(i, i + said)] + row[At(i + said, j - said)] + 1 + marks;
     }
 
     private List<CallItem> WriteRow(int i, int j)
@@ -214,7 +261,7 @@ internal sealed class ShortestDescription
         while (i < j)
         {
             int split = rowChoice[At(i, j)];
-            int end = split == Row ? j : split;
+            int end = split == Whole ? j : i + split;
             items.Add(WriteItem(i, end));
             i = end;
         }
@@ -230,19 +277,13 @@ internal sealed class ShortestDescription
             return CallCode.StepOf(forward[i]);
         }
 
-        if (choice < n)
+        (int k, int kind) = (choice >> 2, choice & 3);
+        if (kind == 0)
         {
-            return new CallRepeat((j - i) / choice, WriteRow(i, i + choice));
+            return new CallRepeat((j - i) / k, WriteRow(i, i + k));
         }
 
-        // k is at most n / 2, so n × kind + k tells both.
-        (int kind, int k) = (choice / n, choice % n);
-        AgainKind how = kind switch
-        {
-            1 => AgainKind.Mirrored,
-            2 => AgainKind.Backwards,
-            _ => AgainKind.BackwardsMirrored,
-        };
+        AgainKind how = (AgainKind)(kind - 1);
         int turn = forward[j - k];
         return new CallAgain(
             how,

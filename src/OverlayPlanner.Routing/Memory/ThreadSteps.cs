@@ -24,20 +24,19 @@ internal enum ReachWords
 internal sealed class ThreadSteps
 {
     private readonly CallLines lines;
-    private readonly List<(int First, int Last, int Moves, bool Again)> steps;
-    private readonly List<bool> across;
+    private readonly (int First, int Last, int Moves, bool Again, bool Across)[] steps;
 
-    private ThreadSteps(CallLines lines, List<(int, int, int, bool)> steps, List<bool> across)
+    private ThreadSteps(CallLines lines, (int, int, int, bool, bool)[] steps, int count)
     {
         this.lines = lines;
         this.steps = steps;
-        this.across = across;
-        Forward = new int[steps.Count];
-        Backward = new int[steps.Count];
+        Count = count;
+        Forward = new int[count];
+        Backward = new int[count];
     }
 
     /// <summary>Number of steps.</summary>
-    public int Count => steps.Count;
+    public int Count { get; }
 
     /// <summary>Each step with its turn.</summary>
     public int[] Forward { get; }
@@ -58,7 +57,7 @@ internal sealed class ThreadSteps
     public bool IsAgain(int i) => steps[i].Again;
 
     /// <summary>True where step i runs straight on, the ruler changing its side.</summary>
-    public bool StepsAcross(int i) => across[i];
+    public bool StepsAcross(int i) => steps[i].Across;
 
     /// <summary>Reads one thread.</summary>
     /// <param name="lines">All lines.</param>
@@ -66,8 +65,10 @@ internal sealed class ThreadSteps
     /// <param name="stitched">Which lines are stitched so far; brought up to date.</param>
     public static ThreadSteps Read(CallLines lines, IReadOnlyList<int> halfEdges, bool[] stitched)
     {
-        List<(int First, int Last, int Moves, bool Again)> steps = new(halfEdges.Count);
-        List<bool> across = new(halfEdges.Count);
+        (int First, int Last, int Moves, bool Again, bool Across)[] steps = new (int, int, int, bool, bool)[
+            halfEdges.Count
+        ];
+        int count = 0;
         Side? side = null;
         for (int i = 0; i < halfEdges.Count; i++)
         {
@@ -75,25 +76,25 @@ internal sealed class ThreadSteps
             bool again = stitched[h >> 1];
             stitched[h >> 1] = true;
             Side? low = lines.LowOf(h);
-            bool crosses = false;
-            if (steps.Count > 0 && steps[^1] is var last && last.Again == again && lines.RunsOn(last.First, last.Last, h))
+            bool across = false;
+            if (count > 0 && steps[count - 1].Again == again && lines.RunsOn(steps[count - 1].First, steps[count - 1].Last, h))
             {
                 if (side is null || low is null || side == low)
                 {
-                    steps[^1] = (last.First, h, last.Moves + 1, again);
+                    steps[count - 1].Last = h;
+                    steps[count - 1].Moves++;
                     side ??= low;
                     continue;
                 }
 
-                crosses = true;
+                across = true;
             }
 
-            steps.Add((h, h, 1, again));
-            across.Add(crosses);
+            steps[count++] = (h, h, 1, again, across);
             side = low;
         }
 
-        return new(lines, steps, across);
+        return new(lines, steps, count);
     }
 
     /// <summary>Names the steps.</summary>
@@ -101,13 +102,13 @@ internal sealed class ThreadSteps
     /// <param name="firstTurn">The turn into the first step.</param>
     public void Name(ReachWords reach, int firstTurn)
     {
-        for (int i = 0; i < steps.Count; i++)
+        for (int i = 0; i < Count; i++)
         {
-            (int first, int last, int moves, _) = steps[i];
+            (int first, int last, int moves, _, bool across) = steps[i];
             int turn = i == 0 ? firstTurn : lines.TurnOf(steps[i - 1].Last ^ 1, first);
-            Forward[i] = turn | (across[i] ? CallCode.Across : 0) | LineCode(first, moves, reach);
-            int back = i + 1 < steps.Count ? lines.TurnOf(steps[i + 1].First, last ^ 1) : 0;
-            bool backAcross = i + 1 < steps.Count && across[i + 1];
+            Forward[i] = turn | (across ? CallCode.Across : 0) | LineCode(first, moves, reach);
+            int back = i + 1 < Count ? lines.TurnOf(steps[i + 1].First, last ^ 1) : 0;
+            bool backAcross = i + 1 < Count && steps[i + 1].Across;
             Backward[i] = back | (backAcross ? CallCode.Across : 0) | LineCode(last ^ 1, moves, reach);
         }
     }
@@ -115,10 +116,10 @@ internal sealed class ThreadSteps
     /// <summary>For a closed thread: the last step, travelled backwards, follows the first.</summary>
     public void CloseBackward()
     {
-        if (steps.Count > 0)
+        if (Count > 0)
         {
             int line = Backward[^1] & ~CallCode.TurnBits;
-            Backward[^1] = line | lines.TurnOf(steps[0].First, steps[^1].Last ^ 1);
+            Backward[^1] = line | lines.TurnOf(steps[0].First, steps[Count - 1].Last ^ 1);
         }
     }
 
