@@ -632,7 +632,7 @@ public static class DrawnRoute
                 toStitch += length[e];
                 double gap = (1 - once) * length[e];
                 double twice = more * length[e];
-                double least = Math.Min(slack, 0.25 * length[e]);
+                double least = Math.Min(slack, 0.3 * length[e]);
                 if (gap > least)
                 {
                     missedInches += gap;
