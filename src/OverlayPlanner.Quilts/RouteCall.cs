@@ -51,7 +51,7 @@ public enum TurnSize
 public readonly record struct CallTurn(TurnSize Size, Side? Side, int Pick)
 {
     /// <summary>The same seen in a mirror.</summary>
-    public CallTurn Mirrored => this with { Side = Side.Mirrored() };
+    public CallTurn Mirror() => this with { Side = Side.Mirrored() };
 }
 
 /// <summary>One of the eight ways to face before the first step, as seen on the page.</summary>
@@ -113,7 +113,7 @@ public abstract record CallItem;
 public sealed record CallStep(CallTurn Turn, CallLine Line, Side? Bow, int? Pieces, bool StepsAcross) : CallItem
 {
     /// <summary>The same seen in a mirror.</summary>
-    public CallStep Mirrored => this with { Turn = Turn.Mirrored, Bow = Bow.Mirrored() };
+    public CallStep Mirror() => this with { Turn = Turn.Mirror(), Bow = Bow.Mirrored() };
 }
 
 /// <summary>Parts said several times.</summary>

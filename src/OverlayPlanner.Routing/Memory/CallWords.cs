@@ -93,7 +93,7 @@ internal sealed class CallWords
                     Side? bow = lines.BowOf(first);
                     if (start.Mirrored)
                     {
-                        (turn, bow) = (turn.Mirrored, bow.Mirrored());
+                        (turn, bow) = (turn.Mirror(), bow.Mirrored());
                     }
 
                     (CallTurn, CallLine, Side?) key = (turn, lines.KindOf(first), bow);

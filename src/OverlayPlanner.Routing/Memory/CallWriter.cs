@@ -71,10 +71,6 @@ public static class CallWriter
             .Select(k => new Vector<ClothSpace>(Math.Sin(k * Math.PI / 4), -Math.Cos(k * Math.PI / 4))),
     ];
 
-    /// <summary>The length alone of the shortest call of some threads.</summary>
-    internal static int LengthOf(CallLines lines, IReadOnlyList<int[]> runs) =>
-        Enum.GetValues<ReachWords>().Min(r => Tell(lines, runs, r).Length);
-
     private sealed record Told(IReadOnlyList<CallThread> Threads, int Length, int Steps, bool IsShortest);
 
     private static Told Tell(CallLines lines, IReadOnlyList<int[]> runs, ReachWords reach)
@@ -195,21 +191,27 @@ public static class CallWriter
         foreach (int turn in shared.Where((t, i) => i == 0 || known.Contains(t | line)))
         {
             steps.Name(reach, turn);
-            (IReadOnlyList<CallItem> items, int length, bool exact) = Describe(lines, steps);
-            if (best is null || length < best.Value.Length)
+            (IReadOnlyList<CallItem> items, int length, bool exact) = Describe(steps);
+            if (
+                (best is null || length < best.Value.Length)
+                && (reach == ReachWords.Pieces || ShortestDescription.Leads(items, steps.MovesOf))
+            )
             {
                 best = (items, length, exact, turn);
             }
         }
 
-        return (best!.Value.Items, best.Value.Length, [.. turns.Select(of => of[best.Value.Turn])], best.Value.Exact);
+        // Where a line's end lies differently far, said by pieces it always leads.
+        return best is { } b
+            ? (b.Items, b.Length, [.. turns.Select(of => of[b.Turn])], b.Exact)
+            : TellGroup(lines, steps, ReachWords.Pieces, starts);
     }
 
-    private static (IReadOnlyList<CallItem> Items, int Length, bool Exact) Describe(CallLines lines, ThreadSteps steps)
+    private static (IReadOnlyList<CallItem> Items, int Length, bool Exact) Describe(ThreadSteps steps)
     {
         if (steps.Count <= MostExact)
         {
-            ShortestDescription d = ShortestDescription.Of(steps.Forward, steps.Backward);
+            ShortestDescription d = ShortestDescription.Of(steps);
             return (d.Write(), d.Length, true);
         }
 
@@ -218,7 +220,7 @@ public static class CallWriter
         for (int i = 0; i < steps.Count; )
         {
             int end = Math.Min(steps.Count, i + PieceSteps);
-            ShortestDescription d = ShortestDescription.Of(steps.Forward[i..end], steps.Backward[i..end]);
+            ShortestDescription d = ShortestDescription.Of(steps, i, end);
             items.AddRange(d.Write());
             length += d.Length;
             i = end;

@@ -31,7 +31,7 @@ internal sealed class MemorableTrails
     private const int MostStrands = 400;
 
     // Work is counted in units of about a nanosecond, from the sizes of what is walked and described, never by a clock.
-    private const long MostWork = 6_000_000;
+    private const long MostWork = 2_000_000;
     private const int MostEnumerated = 1500;
     private const int MostChoices = 150;
     private const int MostChoicesAlone = 42;
@@ -780,7 +780,7 @@ internal sealed class MemorableTrails
         steps.CloseBackward();
         int period = ShortestDescription.PeriodOf(steps.Forward);
         work += 4_000 + 150L * n + 25L * period * period;
-        int[] lengths = ShortestDescription.OfClosed(steps.Forward, steps.Backward);
+        int[] lengths = ShortestDescription.OfClosed(steps);
         int bestTail = int.MaxValue;
         for (int i = 0; i < steps.Count; i++)
         {
@@ -823,12 +823,13 @@ internal sealed class MemorableTrails
         int[] alike = [.. steps.Forward.Skip(1).Where(c => (c & ~CallCode.TurnBits) == line)];
         if (alike.Length > 0)
         {
-            steps.Forward[0] = alike.GroupBy(c => c).OrderByDescending(g => g.Count()).First().Key & ~CallCode.Across;
+            int turn = alike.GroupBy(c => c).OrderByDescending(g => g.Count()).First().Key;
+            steps.Name(ReachWords.ToTheEnd, turn & CallCode.TurnBits & ~CallCode.Across);
         }
 
         int n = steps.Count;
         work += 4_000 + 150L * n + 25L * n * n;
-        return ShortestDescription.Of(steps.Forward, steps.Backward).Length;
+        return ShortestDescription.Of(steps).Length;
     }
 
     private Score WeighSeveral(List<(int[] HalfEdges, bool IsClosed)> threads)
@@ -904,7 +905,7 @@ internal sealed class MemorableTrails
             int[] back = [.. only.HalfEdges.Reverse().Select(h => h ^ 1)];
             int[] way = only.IsClosed ? Begun(only.HalfEdges) : only.HalfEdges;
             int[] other = only.IsClosed ? Begun(back) : back;
-            return [TrailOf(IsBetter(other, way) ? other : way, false)];
+            return [TrailOf(IsBetter(other, way) ? other : way, only.IsClosed)];
         }
 
         return [.. threads.Select(t => TrailOf(t.HalfEdges, t.IsClosed))];
@@ -925,7 +926,7 @@ internal sealed class MemorableTrails
             return tailsOrder < 0;
         }
 
-        int lengthOrder = LengthOf(a).CompareTo(LengthOf(b));
+        int lengthOrder = WeighOpen(a).Length.CompareTo(WeighOpen(b).Length);
         if (lengthOrder != 0)
         {
             return lengthOrder < 0;
@@ -942,7 +943,6 @@ internal sealed class MemorableTrails
         return p.Y * 1.001 + p.X < q.Y * 1.001 + q.X - 1e-9;
 
         int TailsOf(int[] h) => 2 * tails(lines.NodeOf(h[0])) + tails(lines.NodeOf(h[^1] ^ 1));
-        int LengthOf(int[] h) => CallWriter.LengthOf(lines, [h]);
     }
 
     private static Trail TrailOf(int[] halfEdges, bool isClosed) =>

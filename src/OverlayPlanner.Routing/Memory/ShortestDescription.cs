@@ -41,7 +41,7 @@ internal sealed class ShortestDescription
     private readonly int[] firstWay;
     private readonly List<(int Way, int Next)> ways = [];
 
-    private ShortestDescription(int[] forward, int[] backward, int most)
+    private ShortestDescription(int[] forward, int[] counted, int[] backward, int most)
     {
         this.forward = forward;
         this.most = most;
@@ -54,34 +54,108 @@ internal sealed class ShortestDescription
         firstWay = new int[size];
         FindRepeats();
         FindMirrors();
-        FindBackwards([.. backward.Select(CallCode.Mirrored)], AgainKind.Backwards);
-        FindBackwards(backward, AgainKind.BackwardsMirrored);
+        FindBackwards(counted, [.. backward.Select(CallCode.Mirrored)], AgainKind.Backwards);
+        FindBackwards(counted, backward, AgainKind.BackwardsMirrored);
         Solve();
     }
 
     /// <summary>The length of the shortest description.</summary>
     public int Length => n == 0 ? 0 : row[At(0, n)];
 
-    /// <summary>Solves for steps that read as <paramref name="forward"/>, and backwards as <paramref name="backward"/>.</summary>
-    public static ShortestDescription Of(int[] forward, int[] backward) => new(forward, backward, forward.Length);
+    /// <summary>Solves for the steps of one thread.</summary>
+    public static ShortestDescription Of(ThreadSteps steps) => Of(steps, 0, steps.Count);
+
+    /// <summary>Solves for the steps from one on and before another.</summary>
+    public static ShortestDescription Of(ThreadSteps steps, int from, int to) =>
+        new(steps.Forward[from..to], steps.Counted[from..to], steps.Backward[from..to], to - from);
+
+    /// <summary>
+    /// True where the description leads as it should: what is said backwards takes as many pieces as it took, also where it
+    /// is said several times and the lines run to ends of different lengths.
+    /// </summary>
+    public static bool Leads(IReadOnlyList<CallItem> items, Func<int, int> movesOf)
+    {
+        int at = 0;
+        return LeadsRow(items);
+
+        bool LeadsRow(IReadOnlyList<CallItem> row)
+        {
+            foreach (CallItem item in row)
+            {
+                switch (item)
+                {
+                    case CallRepeat r:
+                        for (int i = 0; i < r.Times; i++)
+                        {
+                            if (!LeadsRow(r.Items))
+                            {
+                                return false;
+                            }
+                        }
+
+                        break;
+                    case CallAgain a:
+                        int begin = at;
+                        if (!LeadsRow(a.Items))
+                        {
+                            return false;
+                        }
+
+                        int end = at;
+                        if (!LeadsRow(a.Between))
+                        {
+                            return false;
+                        }
+
+                        if (a.Kind == AgainKind.Mirrored)
+                        {
+                            if (!LeadsRow(a.Items))
+                            {
+                                return false;
+                            }
+
+                            break;
+                        }
+
+                        for (int i = end - 1; i >= begin; i--, at++)
+                        {
+                            if (movesOf(at) != movesOf(i))
+                            {
+                                return false;
+                            }
+                        }
+
+                        break;
+                    default:
+                        at++;
+                        break;
+                }
+            }
+
+            return true;
+        }
+    }
 
     /// <summary>
     /// The lengths for a closed thread, whose first step's turn is the one from its last: entry i for the thread begun at
     /// step i. Where the steps repeat all round, one period is solved for and counted.
     /// </summary>
-    public static int[] OfClosed(int[] forward, int[] backward)
+    public static int[] OfClosed(ThreadSteps steps)
     {
+        int[] forward = steps.Forward;
         int n = forward.Length;
         int period = PeriodOf(forward);
         int[] twice = new int[2 * period];
+        int[] twiceCounted = new int[2 * period];
         int[] twiceBack = new int[2 * period];
         for (int i = 0; i < twice.Length; i++)
         {
             twice[i] = forward[i % period];
-            twiceBack[i] = backward[i % period];
+            twiceCounted[i] = steps.Counted[i % period];
+            twiceBack[i] = steps.Backward[i % period];
         }
 
-        ShortestDescription d = new(twice, twiceBack, period);
+        ShortestDescription d = new(twice, twiceCounted, twiceBack, period);
         int[] lengths = new int[n];
         for (int i = 0; i < n; i++)
         {
@@ -157,7 +231,7 @@ internal sealed class ShortestDescription
     }
 
     // backward: how each step reads when it is come back to from the next.
-    private void FindBackwards(int[] backward, AgainKind kind)
+    private void FindBackwards(int[] counted, int[] backward, AgainKind kind)
     {
         for (int sum = 1; sum <= 2 * n - 3; sum++)
         {
@@ -166,7 +240,7 @@ internal sealed class ShortestDescription
             for (int a = Math.Max(0, sum - n + 1); 2 * a < sum; a++)
             {
                 int b = sum - a;
-                if (b - a + 1 <= most && ((forward[b] ^ backward[a]) & ~CallCode.TurnBits) == 0)
+                if (b - a + 1 <= most && ((counted[b] ^ backward[a]) & ~CallCode.TurnBits) == 0)
                 {
                     for (int k = Math.Min(alike + 1, (most - (b - a - 1)) / 2); k > 0; k--)
                     {
@@ -174,7 +248,7 @@ internal sealed class ShortestDescription
                     }
                 }
 
-                alike = forward[b] == backward[a] ? alike + 1 : 0;
+                alike = counted[b] == backward[a] ? alike + 1 : 0;
             }
         }
     }

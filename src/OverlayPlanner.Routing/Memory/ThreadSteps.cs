@@ -17,7 +17,8 @@ internal enum ReachWords
 /// <remarks>
 /// <para>
 /// Step i reads as <see cref="Forward"/>[i]. Travelled backwards it reads as <see cref="Backward"/>[i], the turn being the one
-/// from step i + 1 into it; so a part said backwards needs the turn into its last step said anew, and no other.
+/// from step i + 1 into it; so a part said backwards needs the turn into its last step said anew, and no other. Backwards each
+/// step takes as many pieces as it took, whatever was said of the line's end, hence <see cref="Counted"/>.
 /// </para>
 /// <para>The same rules as <see cref="StitchStep"/>.</para>
 /// </remarks>
@@ -33,6 +34,7 @@ internal sealed class ThreadSteps
         Count = count;
         Forward = new int[count];
         Backward = new int[count];
+        Counted = new int[count];
     }
 
     /// <summary>Number of steps.</summary>
@@ -43,6 +45,9 @@ internal sealed class ThreadSteps
 
     /// <summary>Each step as it reads travelled backwards, with the turn from the next; the last one's turn is 0.</summary>
     public int[] Backward { get; }
+
+    /// <summary>Each step with its turn, by its number of pieces.</summary>
+    public int[] Counted { get; }
 
     /// <summary>Half-edge that step i leaves by.</summary>
     public int FirstOf(int i) => steps[i].First;
@@ -106,10 +111,13 @@ internal sealed class ThreadSteps
         {
             (int first, int last, int moves, _, bool across) = steps[i];
             int turn = i == 0 ? firstTurn : lines.TurnOf(steps[i - 1].Last ^ 1, first);
-            Forward[i] = turn | (across ? CallCode.Across : 0) | LineCode(first, moves, reach);
+            turn |= across ? CallCode.Across : 0;
+            Counted[i] = turn | LineCode(first, moves);
+            bool toEnd = reach == ReachWords.ToTheEnd && lines.Along(first).IsLine && lines.ChainOf(first) == moves;
+            Forward[i] = toEnd ? turn | LineCode(first, 0) : Counted[i];
             int back = i + 1 < Count ? lines.TurnOf(steps[i + 1].First, last ^ 1) : 0;
             bool backAcross = i + 1 < Count && steps[i + 1].Across;
-            Backward[i] = back | (backAcross ? CallCode.Across : 0) | LineCode(last ^ 1, moves, reach);
+            Backward[i] = back | (backAcross ? CallCode.Across : 0) | LineCode(last ^ 1, moves);
         }
     }
 
@@ -123,9 +131,5 @@ internal sealed class ThreadSteps
         }
     }
 
-    private int LineCode(int h, int moves, ReachWords reach)
-    {
-        bool toEnd = reach == ReachWords.ToTheEnd && lines.Along(h).IsLine && lines.ChainOf(h) == moves;
-        return CallCode.OfLine(lines.KindOf(h), lines.BowOf(h), toEnd ? 0 : moves);
-    }
+    private int LineCode(int h, int pieces) => CallCode.OfLine(lines.KindOf(h), lines.BowOf(h), pieces);
 }

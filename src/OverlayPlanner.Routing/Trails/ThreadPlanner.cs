@@ -37,6 +37,9 @@ internal sealed class ThreadPlanner
     private readonly PointTaste taste;
     private readonly CancellationToken cancellation;
 
+    // While places to lead over are tried, what a trail costs matters and not how it is said.
+    private bool isTrying;
+
     private ThreadPlanner(StitchGraph graph, ThreadWishes wishes, PointTaste taste, CancellationToken cancellation)
     {
         this.graph = graph;
@@ -64,21 +67,23 @@ internal sealed class ThreadPlanner
         new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
 
     private IReadOnlyList<Trail> Trace(StitchGraph g, Doubling doubling, TrailWishes asked) =>
-        MemorableTrails.Trace(
-            g,
-            doubling.Doubled,
-            doubling.Loose,
-            asked,
-            wishes.Ease ?? new EaseTaste(),
-            taste.Of,
-            cancellation
-        );
+        isTrying
+            ? TrailSystem.Trace(g, doubling.Doubled, doubling.Loose, asked, cancellation)
+            : MemorableTrails.Trace(
+                g,
+                doubling.Doubled,
+                doubling.Loose,
+                asked,
+                wishes.Ease ?? new EaseTaste(),
+                taste.Of,
+                cancellation
+            );
 
     private List<Trail> Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
         IReadOnlyList<Trail> trails = Trace(graph, doubling, new(wishes.Style, [], wishes.Start, wishes.End));
-        if (trails is [{ IsClosed: false } only] && wishes.Start is null && wishes.End is null)
+        if (trails is [var only] && wishes.Start is null && wishes.End is null)
         {
             return [only];
         }
@@ -110,6 +115,8 @@ internal sealed class ThreadPlanner
 
         // No order of the two parts does better than each on its own, led over once.
         (int Runs, double Inches) bound = Apart(inner, frame, innerStart);
+        int? at = null;
+        isTrying = true;
         foreach (int? bridge in Bridges(inner, frame, innerStart, frameEnd))
         {
             cancellation.ThrowIfCancellationRequested();
@@ -122,7 +129,7 @@ internal sealed class ThreadPlanner
             (int Runs, double Inches) cost = (trails.Count, DoubledInches(trails));
             if (IsLess(cost, bestCost))
             {
-                (best, bestCost) = (trails, cost);
+                (best, bestCost, at) = (trails, cost, bridge);
             }
 
             if (bestCost.Runs <= bound.Runs && bestCost.Inches <= bound.Inches + 1e-9)
@@ -131,7 +138,13 @@ internal sealed class ThreadPlanner
             }
         }
 
-        return best!;
+        isTrying = false;
+        List<Trail>? told = LeadOver(inner, frame, innerLines, frameLines, innerStart, frameEnd, at);
+        bool asGood =
+            told is not null
+            && !IsLess(bestCost, (told.Count, DoubledInches(told)))
+            && (wishes.End is null || NodeAfter(told[^1].Legs[^1], graph) == NodeAfter(best![^1].Legs[^1], graph));
+        return asGood ? told! : best!;
     }
 
     private (int Runs, double Inches) Apart(StitchGraph inner, StitchGraph frame, int? start)
