@@ -112,13 +112,12 @@ public static class CallWriter
         Queue<List<(int Run, bool Mirrored)>> groups = new(order.Select(k => alike[k]));
         while (groups.TryDequeue(out List<(int Run, bool Mirrored)>? group))
         {
-            ThreadSteps steps = threads[group[0].Run];
             if (
-                TellGroup(lines, steps, reach, [.. group.Select(g => (threads[g.Run].FirstOf(0), g.Mirrored))])
+                TellGroup(lines, reach, [.. group.Select(g => (threads[g.Run], g.Mirrored))])
                 is not { } t
             )
             {
-                // Nobody can face all first lines alike, so each thread is told by itself.
+                // One call does not lead them all, so each thread is told by itself.
                 foreach ((int run, _) in group)
                 {
                     groups.Enqueue([(run, false)]);
@@ -155,11 +154,11 @@ public static class CallWriter
     /// <summary>Chooses the ways to face, the same turn for all starts, so that the call is shortest.</summary>
     private static (IReadOnlyList<CallItem> Items, int Length, IReadOnlyList<Facing> Facing, bool Exact)? TellGroup(
         CallLines lines,
-        ThreadSteps steps,
         ReachWords reach,
-        IReadOnlyList<(int First, bool Mirrored)> starts
+        IReadOnlyList<(ThreadSteps Steps, bool Mirrored)> starts
     )
     {
+        ThreadSteps steps = starts[0].Steps;
         // For each turn that all starts can face, the ways to face: the first one nearest the first step's own way.
         Dictionary<int, Facing>[] turns =
         [
@@ -169,10 +168,10 @@ public static class CallWriter
                 foreach (
                     int k in Enumerable
                         .Range(0, 8)
-                        .OrderBy(k => Math.Round(Math.Abs(Ways[k].AngleTo(lines.Along(s.First).StartDirection)), 9))
+                        .OrderBy(k => Math.Round(Math.Abs(Ways[k].AngleTo(lines.Along(s.Steps.FirstOf(0)).StartDirection)), 9))
                 )
                 {
-                    int turn = lines.TurnFrom(Ways[k], s.First);
+                    int turn = lines.TurnFrom(Ways[k], s.Steps.FirstOf(0));
                     of.TryAdd(s.Mirrored ? CallCode.Mirrored(turn) : turn, (Facing)k);
                 }
 
@@ -194,7 +193,7 @@ public static class CallWriter
             (IReadOnlyList<CallItem> items, int length, bool exact) = Describe(steps);
             if (
                 (best is null || length < best.Value.Length)
-                && (reach == ReachWords.Pieces || ShortestDescription.Leads(items, steps.MovesOf))
+                && (reach == ReachWords.Pieces || starts.All(s => ShortestDescription.Leads(items, s.Steps.MovesOf)))
             )
             {
                 best = (items, length, exact, turn);
@@ -202,9 +201,9 @@ public static class CallWriter
         }
 
         // Where a line's end lies differently far, said by pieces it always leads.
-        return best is { } b
-            ? (b.Items, b.Length, [.. turns.Select(of => of[b.Turn])], b.Exact)
-            : TellGroup(lines, steps, ReachWords.Pieces, starts);
+        return best is { } b ? (b.Items, b.Length, [.. turns.Select(of => of[b.Turn])], b.Exact)
+            : starts.Count == 1 ? TellGroup(lines, ReachWords.Pieces, starts)
+            : null;
     }
 
     private static (IReadOnlyList<CallItem> Items, int Length, bool Exact) Describe(ThreadSteps steps)
