@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Quilts;
@@ -184,7 +185,31 @@ public sealed record RouteCall(
     DefaultRule Rule,
     int Steps,
     bool IsShortest
-);
+)
+{
+    /// <summary>What a follower does at a point reached again, in a sentence or two.</summary>
+    public string RuleInWords
+    {
+        get
+        {
+            string rule = Rule switch
+            {
+                DefaultRule.KeepLeft => "keep left",
+                DefaultRule.KeepRight => "keep right",
+                _ => "go as straight on as you can",
+            };
+            string but = DecisionPoints switch
+            {
+                0 => "That is always right",
+                1 => "Once the call says otherwise",
+                2 => "Twice the call says otherwise",
+                _ => string.Create(CultureInfo.InvariantCulture, $"The call says otherwise {DecisionPoints} times"),
+            };
+            return "A line runs to the next point unless more is said. "
+                + $"At a point where you have been before, {rule} among the lines not stitched yet. {but}.";
+        }
+    }
+}
 
 /// <summary>What the hands feel on a route.</summary>
 /// <param name="Turns">Changes of direction by 20° or more, between two steps of one thread.</param>

@@ -17,6 +17,9 @@ public sealed record PlanWishes
     /// <summary>The words for <see cref="Thread"/>.</summary>
     public static IReadOnlyList<string> ThreadWords { get; } = ["free", "one", "mixed"];
 
+    /// <summary>The words for <see cref="Hand"/>.</summary>
+    public static IReadOnlyList<string> HandWords { get; } = ["left", "right"];
+
     /// <summary>Id of the one block to plan, or null for the whole map.</summary>
     public string? Block { get; init; }
 
@@ -46,6 +49,9 @@ public sealed record PlanWishes
 
     /// <summary>True where long seams may go straight through four-way points.</summary>
     public bool Through { get; init; }
+
+    /// <summary>The hand that guides the machine, one of <see cref="HandWords"/>.</summary>
+    public string Hand { get; init; } = "right";
 
     internal RouteWishes ToRouteWishes()
     {
@@ -80,6 +86,15 @@ public sealed record PlanWishes
             StartCostSeconds = StartCostSeconds ?? plain.StartCostSeconds,
             InchCostSeconds = InchCostSeconds ?? plain.InchCostSeconds,
             Through = Through,
+            Ease = plain.Ease with
+            {
+                Hand = Hand switch
+                {
+                    "left" => Routing.Memory.Hand.Left,
+                    "right" => Routing.Memory.Hand.Right,
+                    _ => throw Unknown(Hand, HandWords),
+                },
+            },
         };
     }
 

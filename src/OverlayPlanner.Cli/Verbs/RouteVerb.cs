@@ -55,6 +55,12 @@ internal static class RouteVerb
         {
             Description = "Long seams go straight through four-way points; crossings there are counted.",
         };
+        Option<string> hand = new("--hand")
+        {
+            DefaultValueFactory = _ => "right",
+            Description = "The hand that guides the machine: left or right.",
+        };
+        hand.AcceptOnlyFromAmong([.. PlanWishes.HandWords]);
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -71,6 +77,7 @@ internal static class RouteVerb
             startCost,
             inchCost,
             through,
+            hand,
             output,
             force,
             json,
@@ -94,6 +101,7 @@ internal static class RouteVerb
                         : null,
                     InchCostSeconds = r.GetValue(inchCost) is { } i ? Values.Number(i, "--inch-cost", 0, 3600) : null,
                     Through = r.GetValue(through),
+                    Hand = r.GetRequiredValue(hand),
                 };
                 (Written written, Route route) = PlanRoute.Run(
                     r.GetRequiredValue(quilt),
@@ -135,6 +143,25 @@ internal static class RouteVerb
         }
 
         console.Write(table);
+        if (route.Candidates[0].Call is { } call)
+        {
+            ShowCall(console, route.Candidates[0].Name, call);
+        }
+    }
+
+    private static void ShowCall(IAnsiConsole console, string choice, RouteCall call)
+    {
+        console.WriteLine(
+            Text(
+                $"How to stitch {choice}, in {call.DescriptionLength} {(call.DescriptionLength == 1 ? "part" : "parts")} for {call.PlainLength} {(call.PlainLength == 1 ? "piece" : "pieces")} of line:"
+            )
+        );
+        for (int i = 0; i < call.Verses.Count; i++)
+        {
+            console.WriteLine(Text($"{i + 1}. {call.Verses[i]}"));
+        }
+
+        console.WriteLine(call.RuleInWords);
     }
 
     private static JsonObject Summary(Route route, RouteCandidate c) =>
@@ -149,6 +176,29 @@ internal static class RouteVerb
             ["addedInches"] = c.Measures.Added.Inches,
             ["steps"] = StitchStep.Of(route.Quilt, c).Count,
             ["optimal"] = c.Proof.Optimal,
+            ["call"] = c.Call is { } call ? CallOf(call) : null,
+            ["ease"] = c.Ease is { } ease ? EaseOf(ease) : null,
+        };
+
+    private static JsonObject CallOf(RouteCall call) =>
+        new()
+        {
+            ["verses"] = new JsonArray([.. call.Verses.Select(v => (JsonNode)v)]),
+            ["descriptionLength"] = call.DescriptionLength,
+            ["plainLength"] = call.PlainLength,
+            ["decisionPoints"] = call.DecisionPoints,
+            ["rule"] = call.RuleInWords,
+        };
+
+    private static JsonObject EaseOf(RouteEase ease) =>
+        new()
+        {
+            ["turns"] = ease.Turns,
+            ["sharpStops"] = ease.SharpStops,
+            ["handMoves"] = ease.HandMoves,
+            ["rulers"] = ease.Rulers,
+            ["rulerChanges"] = ease.RulerChanges,
+            ["stepsAcross"] = ease.StepsAcross,
         };
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

@@ -11,20 +11,20 @@ internal static class RouteCallFields
         if (c.Call is { } call)
         {
             json.WritePropertyName("call");
-            WriteCall(json, call);
+            WriteCall(json, call, c.Unknown.In("call"));
         }
 
         if (c.Ease is { } ease)
         {
             json.WritePropertyName("ease");
-            WriteEase(json, ease);
+            WriteEase(json, ease, c.Unknown.In("ease"));
         }
     }
 
-    public static RouteCall ReadCall(JsonElement e, string place)
+    public static (RouteCall Call, UnknownFields Others) ReadCall(JsonElement e, string place)
     {
         JsonFields f = new(e, place);
-        return new(
+        RouteCall call = new(
             f.List("threads", ReadThread),
             f.List("verses", JsonFields.TextOf),
             f.OptionalInteger("descriptionLength") ?? 0,
@@ -34,12 +34,13 @@ internal static class RouteCallFields
             f.OptionalInteger("steps") ?? 0,
             f.Flag("shortest")
         );
+        return (call, f.Rest);
     }
 
-    public static RouteEase ReadEase(JsonElement e, string place)
+    public static (RouteEase Ease, UnknownFields Others) ReadEase(JsonElement e, string place)
     {
         JsonFields f = new(e, place);
-        return new(
+        RouteEase ease = new(
             f.OptionalInteger("turns") ?? 0,
             f.OptionalInteger("sharpStops") ?? 0,
             f.OptionalInteger("handMoves") ?? 0,
@@ -50,9 +51,10 @@ internal static class RouteCallFields
             f.OptionalInteger("crossHanded") ?? 0,
             f.OptionalNumber("effort") ?? 0
         );
+        return (ease, f.Rest);
     }
 
-    private static void WriteEase(Utf8JsonWriter json, RouteEase ease)
+    private static void WriteEase(Utf8JsonWriter json, RouteEase ease, UnknownFields unknown)
     {
         json.WriteStartObject();
         json.WriteNumber("turns", ease.Turns);
@@ -64,10 +66,11 @@ internal static class RouteCallFields
         json.WriteNumber("stepsAcross", ease.StepsAcross);
         json.WriteNumber("crossHanded", ease.CrossHanded);
         json.WriteNumber("effort", ease.Effort);
+        json.WriteUnknown(unknown);
         json.WriteEndObject();
     }
 
-    private static void WriteCall(Utf8JsonWriter json, RouteCall call)
+    private static void WriteCall(Utf8JsonWriter json, RouteCall call, UnknownFields unknown)
     {
         json.WriteStartObject();
         json.WriteTexts("verses", call.Verses);
@@ -78,6 +81,7 @@ internal static class RouteCallFields
         json.WriteNumber("steps", call.Steps);
         json.WriteBoolean("shortest", call.IsShortest);
         json.WriteItems("threads", call.Threads, WriteThread);
+        json.WriteUnknown(unknown);
         json.WriteEndObject();
     }
 

@@ -76,12 +76,30 @@ public static class RouteFile
             Length.FromInches(p.OptionalNumber("leastDoubledInches") ?? 0),
             p.Flag("optimal")
         );
+        RouteCall? said = null;
+        UnknownFields callRest = UnknownFields.None;
+        if (f.Element("call") is { } call)
+        {
+            (said, callRest) = RouteCallFields.ReadCall(call, $"{place}.call");
+        }
+
+        RouteEase? felt = null;
+        UnknownFields easeRest = UnknownFields.None;
+        if (f.Element("ease") is { } ease)
+        {
+            (felt, easeRest) = RouteCallFields.ReadEase(ease, $"{place}.ease");
+        }
+
         return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
-            Call = f.Element("call") is { } call ? RouteCallFields.ReadCall(call, $"{place}.call") : null,
-            Ease = f.Element("ease") is { } ease ? RouteCallFields.ReadEase(ease, $"{place}.ease") : null,
-            Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
+            Call = said,
+            Ease = felt,
+            Unknown = f
+                .Rest.With("measures", m.Rest)
+                .With("proof", p.Rest)
+                .With("call", callRest)
+                .With("ease", easeRest),
         };
     }
 

@@ -34,6 +34,7 @@ internal sealed class CallWords
 
     private readonly Box<ClothSpace> box;
     private readonly Dictionary<(CallTurn, CallLine, Side?), int> alike = [];
+    private readonly Dictionary<(CallTurn, CallLine, Side?), int> longestToEnd = [];
 
     private CallWords(Box<ClothSpace> box) => this.box = box;
 
@@ -52,27 +53,13 @@ internal sealed class CallWords
                 : new(0, 0, quilt.Width.Inches, quilt.Height.Inches);
         CallWords words = new(box);
         words.LearnAmbiguities(lines, threads, runs);
-        return [.. threads.SelectMany((t, i) => words.OfThread(t, i > 0))];
-    }
+        List<string> verses = [];
+        foreach (CallThread thread in threads)
+        {
+            verses.AddRange(words.OfThread(thread, verses.Count + 1));
+        }
 
-    /// <summary>What a follower does at a point reached again, in a sentence.</summary>
-    public static string RuleOf(RouteCall call)
-    {
-        ArgumentNullException.ThrowIfNull(call);
-        string rule = call.Rule switch
-        {
-            DefaultRule.KeepLeft => "keep left",
-            DefaultRule.KeepRight => "keep right",
-            _ => "go as straight on as you can",
-        };
-        string but = call.DecisionPoints switch
-        {
-            0 => "That is always right",
-            1 => "Once the call says otherwise",
-            2 => "Twice the call says otherwise",
-            _ => $"{Capital(NumberOf(call.DecisionPoints))} times the call says otherwise",
-        };
-        return $"At a point where you have been before, {rule} among the lines not stitched yet. {but}.";
+        return verses;
     }
 
     // Where two lines of one kind turn alike, the call says which.
@@ -98,39 +85,44 @@ internal sealed class CallWords
 
                     (CallTurn, CallLine, Side?) key = (turn, lines.KindOf(first), bow);
                     alike[key] = Math.Max(alike.GetValueOrDefault(key), lines.CountAlike(heading, first));
+                    if (lines.ChainOf(first) == s.MovesOf(i))
+                    {
+                        longestToEnd[key] = Math.Max(longestToEnd.GetValueOrDefault(key), s.MovesOf(i));
+                    }
+
                     heading = lines.HeadingOf(s.LastOf(i) ^ 1);
                 }
             }
         }
     }
 
-    private List<string> OfThread(CallThread thread, bool isLater)
+    // number: of the first verse.
+    private List<string> OfThread(CallThread thread, int number)
     {
-        List<string> verses = OfRow(thread.Items);
-        string begin = isLater ? "A new start" : "Start";
-        string lead;
-        if (thread.Starts.Count == 1)
+        List<string> verses = OfRow(thread.Items, number);
+        string begin = number > 1 ? "A new start" : "Start";
+        if (thread.Starts is [var only])
         {
-            lead = $"{begin} {PlaceOf(thread.Starts[0].At)}, facing {WayOf(thread.Starts[0].Facing)}. ";
-        }
-        else
-        {
-            string[] places =
-            [
-                .. thread.Starts.Select(s =>
-                    $"{PlaceOf(s.At)}, facing {WayOf(s.Facing)}{(s.Mirrored ? ", mirrored" : "")}"
-                ),
-            ];
-            lead =
-                $"{NumberOf(thread.Starts.Count)} threads go alike{(verses.Count > 1 ? $", each by the next {NumberOf(verses.Count)} verses" : "")}: {string.Join("; ", places)}. Each: ";
+            verses[0] = $"{begin} {PlaceOf(only.At)}, facing {WayOf(only.Facing)}. {verses[0]}";
+            return verses;
         }
 
-        verses[0] = Capital(lead) + (thread.Starts.Count == 1 ? verses[0] : Small(verses[0]));
+        IEnumerable<string> places = thread.Starts.Select(s =>
+            $"{PlaceOf(s.At)}, facing {WayOf(s.Facing)}{(s.Mirrored ? ", mirrored" : "")}"
+        );
+        string by = verses.Count > 1 ? $" by {Range(number, verses.Count)}" : "";
+        verses[0] =
+            $"{Capital(NumberOf(thread.Starts.Count))} threads go alike{by}; they start {string.Join("; ", places)}. {verses[0]}";
         return verses;
     }
 
+    private static string Range(int first, int count) =>
+        count == 1
+            ? string.Create(CultureInfo.InvariantCulture, $"verse {first}")
+            : string.Create(CultureInfo.InvariantCulture, $"verses {first} to {first + count - 1}");
+
     /// <summary>A row as whole sentences, each a verse.</summary>
-    private List<string> OfRow(IReadOnlyList<CallItem> items)
+    private List<string> OfRow(IReadOnlyList<CallItem> items, int number)
     {
         List<string> verses = [];
         List<string> open = [];
@@ -138,7 +130,7 @@ internal sealed class CallWords
         foreach (CallItem item in items)
         {
             int count = PhrasesOf(item);
-            if (item is CallStep)
+            if (item is CallStep || (item is CallAgain a && Unrolled(a) is not null))
             {
                 if (phrases + count > MostPhrases)
                 {
@@ -152,14 +144,15 @@ internal sealed class CallWords
 
             // What is said again has a verse to itself, so that nobody asks where it begins.
             Close();
-            if (count <= MostPhrases)
+            string whole = Phrase(item, outermost: true);
+            if (count <= MostPhrases && DepthOf(whole) <= 1)
             {
-                open.Add(Phrase(item, outermost: true));
+                open.Add(whole);
                 Close();
                 continue;
             }
 
-            verses.AddRange(LongVerses(item));
+            verses.AddRange(LongVerses(item, number + verses.Count));
         }
 
         Close();
@@ -177,43 +170,51 @@ internal sealed class CallWords
         }
     }
 
-    private List<string> LongVerses(CallItem item)
+    private List<string> LongVerses(CallItem item, int number)
     {
         if (item is CallRepeat repeat)
         {
-            List<string> body = OfRow(repeat.Items);
-            string scope = body.Count switch
-            {
-                1 => "",
-                2 => ", this verse and the next",
-                _ => $", this verse and the next {NumberOf(body.Count - 1)}",
-            };
+            List<string> body = OfRow(repeat.Items, number);
+            string scope = body.Count == 1 ? "" : $", {Range(number, body.Count)}";
             body[0] = $"{Capital(TimesOf(repeat.Times))}{scope}: {Small(body[0])}";
             return body;
         }
 
         CallAgain again = (CallAgain)item;
-        List<string> first = OfRow(again.Items);
-        int said = first.Count;
-        List<string> between = again.Between.Count > 0 ? OfRow(again.Between) : [];
-        string what =
-            said == 1
-                ? (between.Count > 0 ? "the verse before " + Count(between.Count) : "the last verse")
-                : (between.Count > 0 ? $"the {NumberOf(said)} verses before {Count(between.Count)}" : $"the last {NumberOf(said)} verses");
-        first.AddRange(between);
-        first.Add(
-            Capital(
-                again.Kind switch
-                {
-                    AgainKind.Mirrored => $"{what} again, mirrored.",
-                    AgainKind.Backwards => $"{JointOf(again)}, and {what} backwards.",
-                    _ => $"{JointOf(again)}, and {what} backwards and mirrored.",
-                }
-            )
-        );
-        return first;
+        List<string> verses = OfRow(again.Items, number);
+        string what = Range(number, verses.Count);
+        string tail = again.Kind switch
+        {
+            AgainKind.Mirrored => $"{what} again, mirrored.",
+            AgainKind.Backwards => $"{JointOf(again)}, and {what} backwards.",
+            _ => $"{JointOf(again)}, and {what} backwards and mirrored.",
+        };
+        List<string> between = again.Between.Count > 0 ? OfRow(again.Between, number + verses.Count) : [];
+        if (between is [var one])
+        {
+            verses.Add($"{one[..^1]}; then {tail}");
+            return verses;
+        }
 
-        static string Count(int n) => n == 1 ? "that" : $"those {NumberOf(n)}";
+        verses.AddRange(between);
+        verses.Add(Capital(tail));
+        return verses;
+    }
+
+    // Brackets within brackets are hard to hear.
+    private static int DepthOf(string text)
+    {
+        int depth = 0;
+        int deepest = 0;
+        foreach (char c in text)
+        {
+            depth += c == '(' ? 1
+                : c == ')' ? -1
+                : 0;
+            deepest = Math.Max(deepest, depth);
+        }
+
+        return deepest;
     }
 
     private static int PhrasesOf(CallItem item) =>
@@ -231,34 +232,64 @@ internal sealed class CallWords
             case CallStep step:
                 return OfStep(step);
             case CallRepeat repeat:
-            {
-                string body = Row(repeat.Items);
-                return outermost || repeat.Items.Count == 1
-                    ? $"{TimesOf(repeat.Times)}: {body}"
-                    : $"{TimesOf(repeat.Times)} ({body})";
-            }
-
+                return outermost || repeat.Items is [CallStep]
+                    ? $"{TimesOf(repeat.Times)}: {Row(repeat.Items)}"
+                    : $"{TimesOf(repeat.Times)} ({Row(repeat.Items)})";
             default:
-            {
                 CallAgain again = (CallAgain)item;
-                bool one = again.Items.Count == 1;
-                string body = one ? Row(again.Items) : $"({Row(again.Items)})";
-                string between =
-                    again.Between.Count == 0 ? ""
-                    : again.Between.Count == 1 ? $", then {Row(again.Between)}"
-                    : $", then ({Row(again.Between)})";
-                string what = again.Between.Count == 0 ? "the same" : "the first again";
-                return again.Kind switch
-                {
-                    AgainKind.Mirrored => $"{body}{between}, then {what} mirrored",
-                    AgainKind.Backwards => $"{body}{between}, then {JointOf(again)} and {what} backwards",
-                    _ => $"{body}{between}, then {JointOf(again)} and {what} backwards and mirrored",
-                };
-            }
+                return Unrolled(again) is { } two ? string.Join("; ", two.Select(OfStep)) : OfAgain(again);
         }
     }
 
-    private string Row(IReadOnlyList<CallItem> items) => string.Join("; ", items.Select(i => Phrase(i)));
+    private string OfAgain(CallAgain again)
+    {
+        string between = again.Between.Count == 0 ? "" : $", then {Part(again.Between)}";
+        string what = again.Between.Count == 0 ? "the same" : "the first part again";
+        return again.Kind switch
+        {
+            AgainKind.Mirrored => $"{Part(again.Items)}{between}, then {what} mirrored",
+            AgainKind.Backwards => $"{Part(again.Items)}{between}, then {JointOf(again)} and {what} backwards",
+            _ => $"{Part(again.Items)}{between}, then {JointOf(again)} and {what} backwards and mirrored",
+        };
+    }
+
+    // One step said again is easier to hear as two.
+    private CallStep[]? Unrolled(CallAgain again)
+    {
+        if (again.Items is not [CallStep one] || again.Between.Count > 0)
+        {
+            return null;
+        }
+
+        if (again.Kind == AgainKind.Mirrored)
+        {
+            return [one, one.Mirror()];
+        }
+
+        // Backwards counts pieces; to a line's end there may be others.
+        return (one.Pieces ?? LengthToEnd(one)) != 1 && one.Pieces is null || again.StepsAcross
+            ? null
+            :
+            [
+                one,
+                one with
+                {
+                    Turn = again.Turn ?? default,
+                    Bow = again.Kind == AgainKind.Backwards ? one.Bow : one.Bow.Mirrored(),
+                    StepsAcross = false,
+                },
+            ];
+    }
+
+    // What is said again must show where it begins and ends.
+    private string Part(IReadOnlyList<CallItem> items) =>
+        items is [CallStep step] ? OfStep(step) : $"({Row(items)})";
+
+    private string Row(IReadOnlyList<CallItem> items) =>
+        string.Join(
+            "; ",
+            items.Select(i => items.Count > 1 && i is CallAgain a && Unrolled(a) is null ? $"({Phrase(i)})" : Phrase(i))
+        );
 
     private static string JointOf(CallAgain again) =>
         again.StepsAcross ? "step across" : TurnWords(again.Turn ?? default);
@@ -283,10 +314,12 @@ internal sealed class CallWords
         };
     }
 
-    private static string ReachOf(CallStep s) =>
-        s.Bow is not null ? ""
+    // The most pieces that such a step takes to its line's end; 0 where it is never told so.
+    private int LengthToEnd(CallStep s) => longestToEnd.GetValueOrDefault((s.Turn, s.Line, s.Bow));
+
+    private string ReachOf(CallStep s) =>
+        s.Bow is not null || (s.Pieces ?? LengthToEnd(s)) == 1 ? ""
         : s.Pieces is not { } n ? " to its end"
-        : n == 1 ? " to the next point"
         : n == 2 ? " past one point"
         : $" past {NumberOf(n - 1)} points";
 

@@ -53,9 +53,6 @@ public static class CallWriter
         );
     }
 
-    /// <summary>What to do at a point reached again, in a sentence or two.</summary>
-    public static string RuleOf(RouteCall call) => CallWords.RuleOf(call);
-
     // The one block that all of it lies in, or null.
     private static string? BlockOf(RouteCandidate candidate)
     {

@@ -68,27 +68,56 @@ public class ShortestDescriptionTests
     [Fact]
     public void Out_and_back_on_the_other_side_is_the_way_out_and_one_mark()
     {
-        // Mirrored about the upright through (4, 0), travelled the other way: up 3, left 1, up 1, and back down the other side.
-        RouteCall call = Said([(3, 4), (3, 3), (1, 3), (1, 0), (7, 0), (7, 3), (5, 3), (5, 4)]);
+        // The second half is the first mirrored about the upright through (4, 0), travelled the other way.
+        RouteCall call = Said([
+            (1, 7),
+            (1, 8),
+            (0, 8),
+            (0, 6),
+            (1, 6),
+            (1, 3),
+            (0, 3),
+            (0, 6),
+            (8, 6),
+            (8, 3),
+            (7, 3),
+            (7, 6),
+            (8, 6),
+            (8, 8),
+            (7, 8),
+            (7, 7),
+        ]);
         CallAgain again = Assert.IsType<CallAgain>(Assert.Single(Assert.Single(call.Threads).Items));
         Assert.Equal(AgainKind.Backwards, again.Kind);
-        Assert.Equal(3, again.Items.Count);
-        Assert.IsType<CallStep>(Assert.Single(again.Between));
 
-        // Three steps, the one between, brackets, the mark.
-        Assert.Equal(6, call.DescriptionLength);
+        // Seven steps; one to the middle line and one straight on along a line that was stitched before, so a step of its own,
+        // between the two; brackets; the mark.
+        Assert.Equal((7, 2), (again.Items.Count, again.Between.Count));
+        Assert.Equal(11, call.DescriptionLength);
     }
 
     [Fact]
     public void Back_along_the_very_same_way_takes_both_marks()
     {
-        RouteCall call = Said([(0, 0), (2, 0), (2, 1), (5, 1), (5, 4), (5, 1), (2, 1), (2, 0), (0, 0)]);
+        RouteCall call = Said([
+            (6, 7),
+            (3, 7),
+            (3, 8),
+            (1, 8),
+            (1, 7),
+            (3, 7),
+            (1, 7),
+            (1, 8),
+            (3, 8),
+            (3, 7),
+            (6, 7),
+        ]);
         CallAgain again = Assert.IsType<CallAgain>(Assert.Single(Assert.Single(call.Threads).Items));
         Assert.Equal(AgainKind.BackwardsMirrored, again.Kind);
         Assert.Equal(TurnSize.Back, again.Turn!.Value.Size);
 
-        // Four steps, brackets, two marks.
-        Assert.Equal(7, call.DescriptionLength);
+        // Five steps, brackets, two marks.
+        Assert.Equal(8, call.DescriptionLength);
     }
 
     [Fact]
