@@ -119,7 +119,10 @@ internal sealed class CallWords
     private static string Range(int first, int count) =>
         count == 1
             ? string.Create(CultureInfo.InvariantCulture, $"verse {first}")
-            : string.Create(CultureInfo.InvariantCulture, $"verses {first} to {first + count - 1}");
+            : string.Create(
+                CultureInfo.InvariantCulture,
+                $"verses {first} {(count == 2 ? "and" : "to")} {first + count - 1}"
+            );
 
     /// <summary>A row as whole sentences, each a verse.</summary>
     private List<string> OfRow(IReadOnlyList<CallItem> items, int number)
