@@ -31,8 +31,9 @@ internal sealed class MemorableTrails
     private const int MostStrands = 400;
 
     // Work is counted in units of about a nanosecond, from the sizes of what is walked and described, never by a clock.
-    private const long MostWork = 2_000_000;
+    private const long MostWork = 3_000_000;
     private const int MostEnumerated = 1500;
+    private const int Seed = 20_250_117;
     private const int MostChoices = 150;
     private const int MostChoicesAlone = 42;
     private const int MostRounds = 40;
@@ -157,7 +158,13 @@ internal sealed class MemorableTrails
             cancellation.ThrowIfCancellationRequested();
             List<Site> sites = SitesUnder(group, strandImages, pairings);
             bySymmetry.Add(sites);
-            TryAll(sites, MostWork * 6 / 10, cancellation);
+            TryAll(sites, MostWork * 4 / 10, cancellation);
+        }
+
+        long each = MostWork * 3 / 10 / bySymmetry.Count;
+        foreach (List<Site> sites in bySymmetry)
+        {
+            Draw(sites, work + each, cancellation);
         }
 
         Descend(bySymmetry, cancellation);
@@ -408,6 +415,59 @@ internal sealed class MemorableTrails
             }
 
             Apply(sites[k], choice[k]);
+        }
+    }
+
+    /// <summary>
+    /// Pairings drawn at random, the same ones every time, with threads joined at random until they are as many as wanted.
+    /// </summary>
+    private void Draw(List<Site> sites, long until, CancellationToken cancellation)
+    {
+        if (sites.All(s => s.Choices.Length == 1))
+        {
+            return;
+        }
+
+        Random random = new(Seed);
+        Site[] order = [.. sites];
+        CutTrails cut = new(partner, order.Select(s => s.Ends));
+        int[] places = [.. Enumerable.Range(0, order.Length)];
+        while (work < until)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            for (int s = 0; s < order.Length; s++)
+            {
+                cut.Put(s, order[s].Choices[random.Next(order[s].Choices.Length)]);
+            }
+
+            random.Shuffle(places);
+            cut.Label();
+            foreach (int s in places)
+            {
+                if (cut.Count == wanted)
+                {
+                    break;
+                }
+
+                int[][] choices = order[s].Choices;
+                int turn = random.Next(choices.Length);
+                for (int c = 0; c < choices.Length && cut.Count > wanted; c++)
+                {
+                    int[] choice = choices[(c + turn) % choices.Length];
+                    int count = cut.CountWith(s, choice);
+                    if (count < cut.Count && count >= wanted)
+                    {
+                        cut.Put(s, choice);
+                        cut.Label();
+                    }
+                }
+            }
+
+            work += cut.TakeWork() + 40 * order.Length;
+            if (cut.Count == wanted)
+            {
+                Consider();
+            }
         }
     }
 
@@ -781,6 +841,18 @@ internal sealed class MemorableTrails
         int period = ShortestDescription.PeriodOf(steps.Forward);
         work += 4_000 + 150L * n + 25L * period * period;
         int[] lengths = ShortestDescription.OfClosed(steps);
+        if (steps.IsPlainerCounted())
+        {
+            steps.Name(ReachWords.Pieces, closing);
+            steps.CloseBackward();
+            int[] counted = ShortestDescription.OfClosed(steps);
+            work += 4_000 + 150L * n + 25L * period * period;
+            for (int i = 0; i < lengths.Length; i++)
+            {
+                lengths[i] = Math.Min(lengths[i], counted[i]);
+            }
+        }
+
         int bestTail = int.MaxValue;
         for (int i = 0; i < steps.Count; i++)
         {
@@ -815,16 +887,22 @@ internal sealed class MemorableTrails
         return new(LengthOf(steps), steps.Count, TurnsOf(steps, false), EffortOf(halfEdges));
     }
 
-    // The first turn is free: the way one faces. The commonest turn into such a line serves the call best.
     private int LengthOf(ThreadSteps steps)
     {
-        steps.Name(ReachWords.ToTheEnd, 0);
+        int least = LengthOf(steps, ReachWords.ToTheEnd);
+        return steps.IsPlainerCounted() ? Math.Min(least, LengthOf(steps, ReachWords.Pieces)) : least;
+    }
+
+    // The first turn is free: the way one faces. The commonest turn into such a line serves the call best.
+    private int LengthOf(ThreadSteps steps, ReachWords reach)
+    {
+        steps.Name(reach, 0);
         int line = steps.Forward[0] & ~CallCode.TurnBits;
         int[] alike = [.. steps.Forward.Skip(1).Where(c => (c & ~CallCode.TurnBits) == line)];
         if (alike.Length > 0)
         {
             int turn = alike.GroupBy(c => c).OrderByDescending(g => g.Count()).First().Key;
-            steps.Name(ReachWords.ToTheEnd, turn & CallCode.TurnBits & ~CallCode.Across);
+            steps.Name(reach, turn & CallCode.TurnBits & ~CallCode.Across);
         }
 
         int n = steps.Count;
@@ -836,7 +914,7 @@ internal sealed class MemorableTrails
     {
         // Threads that do the same, either way or mirrored, are said once.
         bool[] stitched = new bool[lines.LineCount];
-        HashSet<string> said = new(StringComparer.Ordinal);
+        Dictionary<string, int> said = new(StringComparer.Ordinal);
         int length = threads.Count - 1;
         int count = 0;
         int turns = 0;
@@ -861,10 +939,14 @@ internal sealed class MemorableTrails
                 string.Join(' ', back.Forward),
                 string.Join(' ', back.Forward.Select(CallCode.Mirrored)),
             }.Min(StringComparer.Ordinal)!;
-            if (said.Add(key))
+            int times = said.GetValueOrDefault(key);
+            said[key] = times + 1;
+            length += times switch
             {
-                length += LengthOf(steps) + 2;
-            }
+                0 => LengthOf(steps),
+                1 => steps.Count > 1 ? 2 : 1,
+                _ => 0,
+            };
         }
 
         return new(length, count, turns, weighed);

@@ -121,6 +121,9 @@ internal sealed class ThreadSteps
         }
     }
 
+    /// <summary>True where fewer kinds of step differ when all are told by pieces than as they are named now.</summary>
+    public bool IsPlainerCounted() => Forward.Distinct().Count() > Counted.Distinct().Count();
+
     /// <summary>For a closed thread: the last step, travelled backwards, follows the first.</summary>
     public void CloseBackward()
     {

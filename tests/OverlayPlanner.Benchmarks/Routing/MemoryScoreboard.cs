@@ -201,14 +201,15 @@ internal sealed class RandomTrails
             return LeastClosed(only.HalfEdges);
         }
 
+        // One open thread starts at the end where its tail hides better, as the route's own does; else either way.
+        List<int> way = threads[0].HalfEdges;
+        int order = tails[lines.NodeOf(way[0])].CompareTo(tails[lines.NodeOf(way[^1] ^ 1)]);
+        List<int> back = [.. way.AsEnumerable().Reverse().Select(h => h ^ 1)];
         IEnumerable<RouteCandidate> ways =
-            threads.Count > 1
-                ? [Written(c, [.. threads.Select(t => t.HalfEdges)])]
-                :
-                [
-                    Written(c, [threads[0].HalfEdges]),
-                    Written(c, [[.. threads[0].HalfEdges.AsEnumerable().Reverse().Select(h => h ^ 1)]]),
-                ];
+            threads.Count > 1 ? [Written(c, [.. threads.Select(t => t.HalfEdges)])]
+            : order < 0 ? [Written(c, [way])]
+            : order > 0 ? [Written(c, [back])]
+            : [Written(c, [way]), Written(c, [back])];
         return ways.Min(w => CallWriter.Write(quilt, w).DescriptionLength);
     }
 
