@@ -632,7 +632,9 @@ public static class DrawnRoute
                 toStitch += length[e];
                 double gap = (1 - once) * length[e];
                 double twice = more * length[e];
-                double least = Math.Min(slack, 0.3 * length[e]);
+
+                // Beside a sharp point a stretch of one line may lie as near to the next.
+                double least = Math.Min(Math.Max(slack, 0.3), 0.3 * length[e]);
                 if (gap > least)
                 {
                     missedInches += gap;

@@ -282,7 +282,8 @@ public static class StitchCard
 
             return
             [
-                .. call.Verses.Select((v, i) => string.Create(CultureInfo.InvariantCulture, $"{i + 1}. {v}"))
+                .. call
+                    .Verses.Select((v, i) => string.Create(CultureInfo.InvariantCulture, $"{i + 1}. {v}"))
                     .Append(call.RuleInWords)
                     .SelectMany(v => Typesetting.Wrap(v, Body, Weight.Regular, room)),
             ];
@@ -293,8 +294,7 @@ public static class StitchCard
         private double AddCall(Drawing.Drawing page, string[] lines, double y)
         {
             // The words for places and ways are those of the map as it was planned.
-            string heading =
-                wishes.Up == LoadedUp.Top ? "In short" : "In short, as seen with the top side up";
+            string heading = wishes.Up == LoadedUp.Top ? "In short" : "In short, as seen with the top side up";
             Set(page, new(Margin, y + 10), heading, 12, Weight.Bold, Palette.Ink);
             double at = y + 26;
             foreach (string line in lines)

@@ -39,7 +39,10 @@ internal sealed class CallLines
 
     /// <param name="nodes">Number of points.</param>
     /// <param name="lines">Ends, way, kind, and the low side of each along its way.</param>
-    public CallLines(int nodes, IReadOnlyList<(int From, int To, Edge<ClothSpace> Path, CallLine Kind, Side? Low)> lines)
+    public CallLines(
+        int nodes,
+        IReadOnlyList<(int From, int To, Edge<ClothSpace> Path, CallLine Kind, Side? Low)> lines
+    )
     {
         along = new Edge<ClothSpace>[2 * lines.Count];
         kind = [.. lines.Select(l => l.Kind)];

@@ -47,11 +47,11 @@ internal sealed class CallWords
         string? block
     )
     {
-        Box<ClothSpace> box =
+        Box<ClothSpace> frame =
             block is not null && quilt.FindBlock(block) is { } b
                 ? Box<ClothSpace>.Around(b.Corners)
                 : new(0, 0, quilt.Width.Inches, quilt.Height.Inches);
-        CallWords words = new(box);
+        CallWords words = new(frame);
         words.LearnAmbiguities(lines, threads, runs);
         List<string> verses = [];
         foreach (CallThread thread in threads)
@@ -211,7 +211,8 @@ internal sealed class CallWords
         int deepest = 0;
         foreach (char c in text)
         {
-            depth += c == '(' ? 1
+            depth +=
+                c == '(' ? 1
                 : c == ')' ? -1
                 : 0;
             deepest = Math.Max(deepest, depth);
@@ -285,8 +286,7 @@ internal sealed class CallWords
     }
 
     // What is said again must show where it begins and ends.
-    private string Part(IReadOnlyList<CallItem> items) =>
-        items is [CallStep step] ? OfStep(step) : $"({Row(items)})";
+    private string Part(IReadOnlyList<CallItem> items) => items is [CallStep step] ? OfStep(step) : $"({Row(items)})";
 
     private string Row(IReadOnlyList<CallItem> items) =>
         string.Join(
@@ -393,8 +393,7 @@ internal sealed class CallWords
 
     private static string TimesOf(int times) => times == 2 ? "twice" : $"{NumberOf(times)} times";
 
-    private static string NumberOf(int n) =>
-        n < Numbers.Length ? Numbers[n] : n.ToString(CultureInfo.InvariantCulture);
+    private static string NumberOf(int n) => n < Numbers.Length ? Numbers[n] : n.ToString(CultureInfo.InvariantCulture);
 
     private static string Capital(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 

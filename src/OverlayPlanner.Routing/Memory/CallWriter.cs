@@ -19,11 +19,7 @@ public static class CallWriter
     /// <param name="quilt">The map that the route was planned on.</param>
     /// <param name="candidate">The route.</param>
     /// <param name="cancellation">Looked at between threads.</param>
-    public static RouteCall Write(
-        QuiltMap quilt,
-        RouteCandidate candidate,
-        CancellationToken cancellation = default
-    )
+    public static RouteCall Write(QuiltMap quilt, RouteCandidate candidate, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(quilt);
         ArgumentNullException.ThrowIfNull(candidate);
@@ -109,10 +105,7 @@ public static class CallWriter
         Queue<List<(int Run, bool Mirrored)>> groups = new(order.Select(k => alike[k]));
         while (groups.TryDequeue(out List<(int Run, bool Mirrored)>? group))
         {
-            if (
-                TellGroup(lines, reach, [.. group.Select(g => (threads[g.Run], g.Mirrored))])
-                is not { } t
-            )
+            if (TellGroup(lines, reach, [.. group.Select(g => (threads[g.Run], g.Mirrored))]) is not { } t)
             {
                 // One call does not lead them all, so each thread is told by itself.
                 foreach ((int run, _) in group)
@@ -165,7 +158,9 @@ public static class CallWriter
                 foreach (
                     int k in Enumerable
                         .Range(0, 8)
-                        .OrderBy(k => Math.Round(Math.Abs(Ways[k].AngleTo(lines.Along(s.Steps.FirstOf(0)).StartDirection)), 9))
+                        .OrderBy(k =>
+                            Math.Round(Math.Abs(Ways[k].AngleTo(lines.Along(s.Steps.FirstOf(0)).StartDirection)), 9)
+                        )
                 )
                 {
                     int turn = lines.TurnFrom(Ways[k], s.Steps.FirstOf(0));

@@ -215,7 +215,12 @@ internal sealed class CutTrails
             {
                 bool departs = (time[merged[i]] & 1) == 0;
                 int mate =
-                    departs ? (i + 1 < to ? i + 1 : closed ? from : Loose)
+                    departs
+                        ? (
+                            i + 1 < to ? i + 1
+                            : closed ? from
+                            : Loose
+                        )
                     : i > from ? i - 1
                     : closed ? to - 1
                     : Loose;

@@ -123,8 +123,8 @@ internal sealed class MemorableTrails
             return TrailSystem.Trace(graph, doubled, loose, wishes, cancellation);
         }
 
-        StrandPairing given = TrailSystem.PairUp(graph, doubled, loose, wishes, cancellation);
-        MemorableTrails choice = new(graph, given, loose, wishes, ease, tails);
+        StrandPairing pairing = TrailSystem.PairUp(graph, doubled, loose, wishes, cancellation);
+        MemorableTrails choice = new(graph, pairing, loose, wishes, ease, tails);
         choice.Search(cancellation);
         return choice.Collect();
     }
@@ -148,10 +148,7 @@ internal sealed class MemorableTrails
             strandImages[g] = ImageOfStrands(g, symmetry.ImageUnder(g));
         }
 
-        IReadOnlyList<int[]>[] pairings =
-        [
-            .. Enumerable.Range(0, given.Rotation.Length).Select(v => PairingsAt(v)),
-        ];
+        IReadOnlyList<int[]>[] pairings = [.. Enumerable.Range(0, given.Rotation.Length).Select(v => PairingsAt(v))];
         List<List<Site>> bySymmetry = [];
         foreach (IReadOnlyList<int> group in GroupsUpToImages(symmetry.Elements))
         {
@@ -711,7 +708,11 @@ internal sealed class MemorableTrails
                 partner[image[end]] = found[end] == Loose ? Loose : image[found[end]];
             }
 
-            if (Enumerable.Range(0, found.Length).All(e => (partner[e] == Loose) == (found[e] == Loose) || given.Pinned.Count == 0))
+            if (
+                Enumerable
+                    .Range(0, found.Length)
+                    .All(e => (partner[e] == Loose) == (found[e] == Loose) || given.Pinned.Count == 0)
+            )
             {
                 Consider();
             }
@@ -918,7 +919,7 @@ internal sealed class MemorableTrails
         int length = threads.Count - 1;
         int count = 0;
         int turns = 0;
-        double weighed = 0;
+        double efforts = 0;
         foreach ((int[] halfEdges, bool isClosed) in threads)
         {
             ThreadSteps steps = ThreadSteps.Read(lines, halfEdges, stitched);
@@ -929,7 +930,7 @@ internal sealed class MemorableTrails
             );
             count += steps.Count;
             turns += TurnsOf(steps, isClosed);
-            weighed += EffortOf(halfEdges);
+            efforts += EffortOf(halfEdges);
             steps.Name(ReachWords.ToTheEnd, 0);
             back.Name(ReachWords.ToTheEnd, 0);
             string key = new[]
@@ -949,7 +950,7 @@ internal sealed class MemorableTrails
             };
         }
 
-        return new(length, count, turns, weighed);
+        return new(length, count, turns, efforts);
     }
 
     private int TurnsOf(ThreadSteps steps, bool isClosed)

@@ -78,11 +78,11 @@ internal sealed class ShortestDescription
         int at = 0;
         return LeadsRow(items);
 
-        bool LeadsRow(IReadOnlyList<CallItem> row)
+        bool LeadsRow(IReadOnlyList<CallItem> told)
         {
-            foreach (CallItem item in row)
+            foreach (CallItem part in told)
             {
-                switch (item)
+                switch (part)
                 {
                     case CallRepeat r:
                         for (int i = 0; i < r.Times; i++)
@@ -142,43 +142,43 @@ internal sealed class ShortestDescription
     /// </summary>
     public static int[] OfClosed(ThreadSteps steps)
     {
-        int[] forward = steps.Forward;
-        int n = forward.Length;
-        int period = PeriodOf(forward);
+        int[] named = steps.Forward;
+        int count = named.Length;
+        int period = PeriodOf(named);
         int[] twice = new int[2 * period];
         int[] twiceCounted = new int[2 * period];
         int[] twiceBack = new int[2 * period];
         for (int i = 0; i < twice.Length; i++)
         {
-            twice[i] = forward[i % period];
+            twice[i] = named[i % period];
             twiceCounted[i] = steps.Counted[i % period];
             twiceBack[i] = steps.Backward[i % period];
         }
 
         ShortestDescription d = new(twice, twiceCounted, twiceBack, period);
-        int[] lengths = new int[n];
-        for (int i = 0; i < n; i++)
+        int[] lengths = new int[count];
+        for (int i = 0; i < count; i++)
         {
             int k = i % period;
-            lengths[i] = period < n ? 1 + d.Bracketed(k, k + period) : d.row[d.At(k, k + n)];
+            lengths[i] = period < count ? 1 + d.Bracketed(k, k + period) : d.row[d.At(k, k + count)];
         }
 
         return lengths;
     }
 
     /// <summary>The least number of steps after which all of them come again, round and round.</summary>
-    public static int PeriodOf(int[] forward)
+    public static int PeriodOf(int[] named)
     {
-        int n = forward.Length;
-        for (int p = 1; p < n; p++)
+        int count = named.Length;
+        for (int p = 1; p < count; p++)
         {
-            if (n % p == 0 && forward.AsSpan(p).SequenceEqual(forward.AsSpan(0, n - p)))
+            if (count % p == 0 && named.AsSpan(p).SequenceEqual(named.AsSpan(0, count - p)))
             {
                 return p;
             }
         }
 
-        return n;
+        return count;
     }
 
     /// <summary>The shortest description itself.</summary>

@@ -70,7 +70,7 @@ internal sealed class ThreadSteps
     /// <param name="stitched">Which lines are stitched so far; brought up to date.</param>
     public static ThreadSteps Read(CallLines lines, IReadOnlyList<int> halfEdges, bool[] stitched)
     {
-        (int First, int Last, int Moves, bool Again, bool Across)[] steps = new (int, int, int, bool, bool)[
+        (int First, int Last, int Moves, bool Again, bool Across)[] found = new (int, int, int, bool, bool)[
             halfEdges.Count
         ];
         int count = 0;
@@ -82,12 +82,16 @@ internal sealed class ThreadSteps
             stitched[h >> 1] = true;
             Side? low = lines.LowOf(h);
             bool across = false;
-            if (count > 0 && steps[count - 1].Again == again && lines.RunsOn(steps[count - 1].First, steps[count - 1].Last, h))
+            if (
+                count > 0
+                && found[count - 1].Again == again
+                && lines.RunsOn(found[count - 1].First, found[count - 1].Last, h)
+            )
             {
                 if (side is null || low is null || side == low)
                 {
-                    steps[count - 1].Last = h;
-                    steps[count - 1].Moves++;
+                    found[count - 1].Last = h;
+                    found[count - 1].Moves++;
                     side ??= low;
                     continue;
                 }
@@ -95,11 +99,11 @@ internal sealed class ThreadSteps
                 across = true;
             }
 
-            steps[count++] = (h, h, 1, again, across);
+            found[count++] = (h, h, 1, again, across);
             side = low;
         }
 
-        return new(lines, steps, count);
+        return new(lines, found, count);
     }
 
     /// <summary>Names the steps.</summary>

@@ -302,7 +302,13 @@ internal sealed class RandomTrails
         {
             int first = Enumerable
                 .Range(0, way.Length)
-                .First(i => !lines.RunsOn(way[(i + way.Length - 1) % way.Length], way[(i + way.Length - 1) % way.Length], way[i]));
+                .First(i =>
+                    !lines.RunsOn(
+                        way[(i + way.Length - 1) % way.Length],
+                        way[(i + way.Length - 1) % way.Length],
+                        way[i]
+                    )
+                );
             ThreadSteps steps = ThreadSteps.Read(lines, [.. way[first..], .. way[..first]], new bool[lines.LineCount]);
             steps.Name(ReachWords.ToTheEnd, lines.TurnOf(steps.LastOf(steps.Count - 1) ^ 1, steps.FirstOf(0)));
             steps.CloseBackward();

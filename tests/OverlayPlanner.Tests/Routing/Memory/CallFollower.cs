@@ -18,10 +18,9 @@ internal sealed class CallFollower
     {
         foreach (Move m in candidate.AllMoves)
         {
-            string what =
-                m.Seam is not null
-                    ? (quilt.SeamOf(m.Seam).Role == SeamRole.Edge ? "outline" : "seam")
-                    : (m.Path.IsLine ? "line" : "arc");
+            string what = m.Seam is not null
+                ? (quilt.SeamOf(m.Seam).Role == SeamRole.Edge ? "outline" : "seam")
+                : (m.Path.IsLine ? "line" : "arc");
             if (!lines.Any(l => l.Is(m.Path)))
             {
                 lines.Add(new(m.Path, what));
@@ -87,9 +86,7 @@ internal sealed class CallFollower
                     said.AddRange(Say(a.Items, mirrored));
                     said.Add(new End(part));
                     said.AddRange(Say(a.Between, mirrored));
-                    said.Add(
-                        new Back(part, a.Turn!.Value, mirrored, a.Kind == AgainKind.BackwardsMirrored)
-                    );
+                    said.Add(new Back(part, a.Turn!.Value, mirrored, a.Kind == AgainKind.BackwardsMirrored));
                     break;
             }
         }
@@ -167,7 +164,7 @@ internal sealed class CallFollower
             Edge<ClothSpace> way = cloth.Find(at, facing, turn, what, bow);
             int from = Travelled.Count;
             Edge<ClothSpace>[] chain = [.. cloth.StraightFrom(way, what)];
-            Assert.True(pieces is null || pieces <= chain.Length, $"The line ends before {pieces} pieces.");
+            Assert.True(pieces is null || pieces <= chain.Length, "The line ends before so many pieces.");
             int count = pieces ?? chain.Length;
             Travelled.AddRange(chain.Take(count));
             steps.Add((from, count));
@@ -187,7 +184,10 @@ internal sealed class CallFollower
 
     private static CallTurn Other(CallTurn t) => new(t.Size, Other(t.Side), t.Pick);
 
-    private static Side? Other(Side? s) => s is null ? null : s == Side.Left ? Side.Right : Side.Left;
+    private static Side? Other(Side? s) =>
+        s is null ? null
+        : s == Side.Left ? Side.Right
+        : Side.Left;
 
     private static double DegreesOf(Vector<ClothSpace> v) => Math.Atan2(v.X, -v.Y) * 180 / Math.PI;
 
@@ -247,7 +247,15 @@ internal sealed class CallFollower
             if (w == what && BowOf(path) == bow && SizeOf(d) == size)
             {
                 double off = size == TurnSize.Back ? 180 - Math.Abs(d) : Math.Abs(d);
-                fit.Add((path, off, off < 5e-6 ? null : d > 0 ? Side.Right : Side.Left));
+                fit.Add(
+                    (
+                        path,
+                        off,
+                        off < 5e-6 ? null
+                        : d > 0 ? Side.Right
+                        : Side.Left
+                    )
+                );
             }
         }
 

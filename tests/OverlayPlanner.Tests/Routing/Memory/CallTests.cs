@@ -48,13 +48,7 @@ public class CallTests
     [Fact]
     public void Continuous_curves_are_followed_with_their_crossings_at_points()
     {
-        QuiltMap map = BlockDrafting.Draft(
-            BlockLibrary.Find("four-patch"),
-            Length.FromInches(12),
-            2,
-            2,
-            Length.Zero
-        );
+        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("four-patch"), Length.FromInches(12), 2, 2, Length.Zero);
         RoutePlan plan = Plan(map, new() { Lines = LineChoice.Curves });
         Assert.All(plan.Route.Candidates, c => AssertFollowed(plan.Route.Quilt, c));
     }
@@ -85,6 +79,60 @@ public class CallTests
         }
     }
 
+    [Fact]
+    public void An_orange_peel_is_one_petal_four_times()
+    {
+        RouteCall call = Plan(Draft("orange-peel"), new() { Lines = LineChoice.Seams }).Route.Candidates[0].Call!;
+
+        // Eight arcs; there and back along a petal is one arc said again, four times over.
+        Assert.Equal((8, 3), (call.PlainLength, call.DescriptionLength));
+        Assert.Single(call.Verses);
+        Assert.Equal(0, call.DecisionPoints);
+    }
+
+    [Theory]
+    [InlineData("ohio-star")]
+    [InlineData("sawtooth-star")]
+    [InlineData("kaleidoscope")]
+    public void A_block_laid_otherwise_is_said_as_shortly(string block)
+    {
+        QuiltMap map = Draft(block);
+        int length = LengthOf(map);
+        Assert.Equal(length, LengthOf(Laid(map, p => new(12 - p.Y, p.X), 1)));
+        Assert.Equal(length, LengthOf(Laid(map, p => new(12 - p.X, p.Y), -1)));
+
+        static int LengthOf(QuiltMap m) =>
+            Plan(m, new() { Lines = LineChoice.Seams }).Route.Candidates[0].Call!.DescriptionLength;
+
+        static QuiltMap Laid(QuiltMap m, Func<Point<ClothSpace>, Point<ClothSpace>> lay, int bow) =>
+            new(
+                m.Width,
+                m.Height,
+                [.. m.Junctions.Select(j => j with { At = Estimate<Point<ClothSpace>>.Exact(lay(j.Place)) })],
+                [.. m.Seams.Select(s => s with { Bulge = bow * s.Bulge })]
+            );
+    }
+
+    [Fact]
+    public void The_left_hands_route_is_the_right_hands_seen_in_a_mirror()
+    {
+        QuiltMap map = Draft("ohio-star");
+        RouteCandidate right = Plan(map, new() { Lines = LineChoice.Seams }).Route.Candidates[0];
+        RouteCandidate left = Plan(
+            map,
+            new()
+            {
+                Lines = LineChoice.Seams,
+                Ease = new() { Hand = Hand.Left },
+            }
+        ).Route.Candidates[0];
+        Assert.Equal(right.Call!.DescriptionLength, left.Call!.DescriptionLength);
+
+        // The table of directions is mirrored with the hand, so the effort is the same, and less than the other's route costs.
+        Assert.Equal(right.Ease!.Effort, left.Ease!.Effort, 1e-6);
+        Assert.True(EaseReader.Read(map, right, new() { Hand = Hand.Left }).Effort >= left.Ease.Effort - 1e-6);
+    }
+
     [Theory]
     [MemberData(nameof(Blocks))]
     public void The_calls_numbers_are_the_routes(string block)
@@ -101,7 +149,7 @@ public class CallTests
         }
     }
 
-    // The issue of docs/CALL.md, "What it counts", by hand on the written call.
+    // As docs/CALL.md says, "What it counts", by hand on the written call.
     private static int LengthByTheRules(RouteCall call)
     {
         int sum = -1;
@@ -138,10 +186,7 @@ public class CallTests
         {
             foreach (CallStart start in thread.Starts)
             {
-                Assert.Equal(
-                    c.Runs[start.Run].Moves.Select(m => m.Path),
-                    finger.Follow(thread, start)
-                );
+                Assert.Equal(c.Runs[start.Run].Moves.Select(m => m.Path), finger.Follow(thread, start));
             }
         }
     }

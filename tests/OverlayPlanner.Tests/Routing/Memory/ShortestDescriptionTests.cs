@@ -44,7 +44,7 @@ public class ShortestDescriptionTests
     [Fact]
     public void Round_a_square_is_four_times_one_step()
     {
-        RouteCall call = Said([(1, 1), (3, 1), (3, 3), (1, 3), (1, 1)], 2);
+        RouteCall call = Said([(1, 1), (3, 1), (3, 3), (1, 3), (1, 1)]);
         CallRepeat repeat = Assert.IsType<CallRepeat>(Assert.Single(Assert.Single(call.Threads).Items));
         Assert.Equal(4, repeat.Times);
         Assert.IsType<CallStep>(Assert.Single(repeat.Items));
@@ -69,24 +69,7 @@ public class ShortestDescriptionTests
     public void Out_and_back_on_the_other_side_is_the_way_out_and_one_mark()
     {
         // The second half is the first mirrored about the upright through (4, 0), travelled the other way.
-        RouteCall call = Said([
-            (1, 7),
-            (1, 8),
-            (0, 8),
-            (0, 6),
-            (1, 6),
-            (1, 3),
-            (0, 3),
-            (0, 6),
-            (8, 6),
-            (8, 3),
-            (7, 3),
-            (7, 6),
-            (8, 6),
-            (8, 8),
-            (7, 8),
-            (7, 7),
-        ]);
+        RouteCall call = Said(OutAndBackOnTheOtherSide);
         CallAgain again = Assert.IsType<CallAgain>(Assert.Single(Assert.Single(call.Threads).Items));
         Assert.Equal(AgainKind.Backwards, again.Kind);
 
@@ -99,19 +82,7 @@ public class ShortestDescriptionTests
     [Fact]
     public void Back_along_the_very_same_way_takes_both_marks()
     {
-        RouteCall call = Said([
-            (6, 7),
-            (3, 7),
-            (3, 8),
-            (1, 8),
-            (1, 7),
-            (3, 7),
-            (1, 7),
-            (1, 8),
-            (3, 8),
-            (3, 7),
-            (6, 7),
-        ]);
+        RouteCall call = Said(BackTheSameWay);
         CallAgain again = Assert.IsType<CallAgain>(Assert.Single(Assert.Single(call.Threads).Items));
         Assert.Equal(AgainKind.BackwardsMirrored, again.Kind);
         Assert.Equal(TurnSize.Back, again.Turn!.Value.Size);
@@ -121,9 +92,27 @@ public class ShortestDescriptionTests
     }
 
     [Fact]
+    public void The_published_examples_are_what_is_said()
+    {
+        string published = File.ReadAllText(Repository.PathOf("docs/CALL.md"));
+        RouteCall[] calls =
+        [
+            Said([(1, 1), (3, 1), (3, 3), (1, 3), (1, 1)]),
+            Said([(0, 0), (1, 0), (1, 1), (2, 1), (2, 2), (3, 2), (3, 3), (4, 3), (4, 4)]),
+            Said(OutAndBackOnTheOtherSide),
+            Said(BackTheSameWay),
+        ];
+        Assert.All(
+            calls.SelectMany(c => c.Verses),
+            v => Assert.Contains("\n> " + v + "\n", published, StringComparison.Ordinal)
+        );
+        Assert.Equal([2, 3, 11, 8], calls.Select(c => c.DescriptionLength));
+    }
+
+    [Fact]
     public void A_low_side_that_flips_along_a_seam_is_a_step_across()
     {
-        Junction[] points = [.. Enumerable.Range(0, 4).Select(i => Point($"j{i}", 1 + 2 * i, 4))];
+        Junction[] points = [.. Enumerable.Range(0, 4).Select(i => Point(Named($"j{i}"), 1 + 2 * i, 4))];
         Seam[] seams =
         [
             new("s0", "j0", "j1") { Ditch = Side.Left },
@@ -131,12 +120,15 @@ public class ShortestDescriptionTests
             new("s2", "j2", "j3") { Ditch = Side.Right },
         ];
         QuiltMap map = new(Length.FromInches(8), Length.FromInches(8), points, seams);
-        RouteCandidate c = CallTests.Plan(map, new() { Lines = OverlayPlanner.Routing.LineChoice.Seams }).Route.Candidates[
-            0
-        ];
+        RouteCandidate c = CallTests
+            .Plan(map, new() { Lines = OverlayPlanner.Routing.LineChoice.Seams })
+            .Route.Candidates[0];
         Assert.Equal(2, c.Call!.Steps);
         Assert.Equal(1, c.Ease!.StepsAcross);
-        Assert.Contains(c.Call.Threads[0].Items, i => i is CallStep { StepsAcross: true, Turn.Size: TurnSize.Straight });
+        Assert.Contains(
+            c.Call.Threads[0].Items,
+            i => i is CallStep { StepsAcross: true, Turn.Size: TurnSize.Straight }
+        );
         Assert.Contains("step across", c.Call.Verses[0], StringComparison.OrdinalIgnoreCase);
         CallTests.AssertFollowed(map, c);
     }
@@ -155,6 +147,41 @@ public class ShortestDescriptionTests
             count: 200
         );
 
+    private static readonly (int X, int Y)[] OutAndBackOnTheOtherSide =
+    [
+        (1, 7),
+        (1, 8),
+        (0, 8),
+        (0, 6),
+        (1, 6),
+        (1, 3),
+        (0, 3),
+        (0, 6),
+        (8, 6),
+        (8, 3),
+        (7, 3),
+        (7, 6),
+        (8, 6),
+        (8, 8),
+        (7, 8),
+        (7, 7),
+    ];
+
+    private static readonly (int X, int Y)[] BackTheSameWay =
+    [
+        (6, 7),
+        (3, 7),
+        (3, 8),
+        (1, 8),
+        (1, 7),
+        (3, 7),
+        (1, 7),
+        (1, 8),
+        (3, 8),
+        (3, 7),
+        (6, 7),
+    ];
+
     // A lattice of seams 1 in apart on 8 × 8 in, the outline left away.
     private static QuiltMap Cloth { get; } = MakeCloth();
 
@@ -166,15 +193,15 @@ public class ShortestDescriptionTests
         {
             for (int x = 0; x <= 8; x++)
             {
-                points.Add(Point($"j{x}-{y}", x, y));
+                points.Add(Point(Named($"j{x}-{y}"), x, y));
                 if (x > 0)
                 {
-                    seams.Add(new($"h{x}-{y}", $"j{x - 1}-{y}", $"j{x}-{y}"));
+                    seams.Add(new(Named($"h{x}-{y}"), Named($"j{x - 1}-{y}"), Named($"j{x}-{y}")));
                 }
 
                 if (y > 0)
                 {
-                    seams.Add(new($"v{x}-{y}", $"j{x}-{y - 1}", $"j{x}-{y}"));
+                    seams.Add(new(Named($"v{x}-{y}"), Named($"j{x}-{y - 1}"), Named($"j{x}-{y}")));
                 }
             }
         }
@@ -182,17 +209,17 @@ public class ShortestDescriptionTests
         return new(Length.FromInches(8), Length.FromInches(8), points, seams);
     }
 
+    private static string Named(FormattableString name) => FormattableString.Invariant(name);
+
     private static Junction Point(string id, double x, double y) =>
         new(id, Estimate<Point<ClothSpace>>.Exact(new(x, y)));
 
-    private static RouteCall Said(IReadOnlyList<(int X, int Y)> corners, int factor = 1)
+    private static RouteCall Said(IReadOnlyList<(int X, int Y)> corners)
     {
-        RouteCandidate c = Route([.. corners.Select(p => (p.X * factor, p.Y * factor))]);
+        RouteCandidate c = Route(corners);
         RouteCall call = CallWriter.Write(Cloth, c, TestContext.Current.CancellationToken);
         CallTests.AssertFollowed(Cloth, c with { Call = call });
-        return factor == 1
-            ? call
-            : CallWriter.Write(Cloth, Route(corners), TestContext.Current.CancellationToken);
+        return call;
     }
 
     private static RouteCandidate Walk(Random random, int legs) => Route(Corners(random, legs));
@@ -225,7 +252,7 @@ public class ShortestDescriptionTests
             int dy = Math.Sign(corners[i].Y - y);
             while ((x, y) != corners[i])
             {
-                string seam = dx != 0 ? $"h{Math.Max(x, x + dx)}-{y}" : $"v{x}-{Math.Max(y, y + dy)}";
+                string seam = dx != 0 ? Named($"h{Math.Max(x, x + dx)}-{y}") : Named($"v{x}-{Math.Max(y, y + dy)}");
                 moves.Add(
                     new(
                         stitched.Add(seam) ? MoveKind.Ditch : MoveKind.Retrace,
@@ -285,7 +312,9 @@ public class ShortestDescriptionTests
         {
             int z = j - k;
             int inside =
-                2 * k == j - i ? Bracketed(i, i + k) : 1 + Brute(s, i, i + k, known).Row + Brute(s, i + k, z, known).Row;
+                2 * k == j - i
+                    ? Bracketed(i, i + k)
+                    : 1 + Brute(s, i, i + k, known).Row + Brute(s, i + k, z, known).Row;
             if (Enumerable.Range(0, k).All(q => s.Forward[z + q] == CallCode.Mirrored(s.Forward[i + q])))
             {
                 item = Math.Min(item, inside + 1);
