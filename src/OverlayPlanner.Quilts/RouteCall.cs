@@ -205,7 +205,10 @@ public sealed record RouteCall(
                 2 => "Twice the call says otherwise",
                 _ => string.Create(CultureInfo.InvariantCulture, $"The call says otherwise {DecisionPoints} times"),
             };
-            return "A line runs to the next point unless more is said. "
+            string backwards = Verses.Any(v => v.Contains("backwards", StringComparison.Ordinal))
+                ? "Backwards is from the last line to the first; the turn between two lines keeps its name. "
+                : "";
+            return $"A line runs to the next point unless more is said. {backwards}"
                 + $"At a point where you have been before, {rule} among the lines not stitched yet. {but}.";
         }
     }

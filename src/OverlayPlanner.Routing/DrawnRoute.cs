@@ -633,8 +633,9 @@ public static class DrawnRoute
                 double gap = (1 - once) * length[e];
                 double twice = more * length[e];
 
-                // Beside a sharp point a stretch of one line may lie as near to the next.
-                double least = Math.Min(Math.Max(slack, 0.3), 0.3 * length[e]);
+                // A hand that passes such a short seam is not told from one that passes beside it.
+                const double Shortest = 0.3;
+                double least = length[e] <= Shortest ? Shortest : Math.Min(slack, 0.25 * length[e]);
                 if (gap > least)
                 {
                     missedInches += gap;
