@@ -106,6 +106,12 @@ public sealed record RouteCandidate(string Name, IReadOnlyList<Run> Runs, RouteM
     /// <summary>Where two threads are used: each one's part, in the order stitched; otherwise empty.</summary>
     public IReadOnlyList<ThreadShare> Threads { get; init; } = [];
 
+    /// <summary>The route said shortly; or null.</summary>
+    public RouteCall? Call { get; init; }
+
+    /// <summary>What the hands feel; or null.</summary>
+    public RouteEase? Ease { get; init; }
+
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;
 

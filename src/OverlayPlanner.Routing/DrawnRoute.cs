@@ -835,7 +835,10 @@ public static class DrawnRoute
                 toStitch += length[e];
                 double gap = (1 - once) * length[e];
                 double twice = more * length[e];
-                double least = Math.Min(slack, 0.25 * length[e]);
+
+                // A hand that passes such a short seam is not told from one that passes beside it.
+                const double Shortest = 0.3;
+                double least = length[e] <= Shortest ? Shortest : Math.Min(slack, 0.25 * length[e]);
                 if (gap > least)
                 {
                     missedInches += gap;

@@ -3,6 +3,7 @@ using System.Text.Json;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Memory;
 using OverlayPlanner.Routing.Ordering;
 using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;
@@ -29,6 +30,7 @@ public static class RoutePlanner
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(wishes);
         Require(wishes);
+        wishes.Ease.Require();
         Contradictions.Require(map, wishes, w => Measure(map, w, cancellation));
         Planning first = new(map, wishes, cancellation);
         RoutePlan plan = first.Run();
@@ -211,7 +213,8 @@ public static class RoutePlanner
                 order.End,
                 stages.IsWished ? stages.Of : null,
                 wishes.Drag.Inches,
-                wishes.HopCostSeconds / wishes.InchCostSeconds
+                wishes.HopCostSeconds / wishes.InchCostSeconds,
+                wishes.Ease
             );
         }
 
@@ -283,10 +286,17 @@ public static class RoutePlanner
             OrderFindings.Add(findings, map, candidates[0], wishes, selection, asked.Order);
             findings.AddRange(WishCosts.Find(written[0].Graph, asked, PlanWith));
             return new(
-                new(map, [.. candidates.Select((c, i) => c with { Name = ((char)('A' + i)).ToString() })]),
+                new(map, [.. candidates.Select((c, i) => Told(c) with { Name = ((char)('A' + i)).ToString() })]),
                 findings
             );
         }
+
+        private RouteCandidate Told(RouteCandidate c) =>
+            c with
+            {
+                Call = CallWriter.Write(map, c, cancellation),
+                Ease = EaseReader.Read(map, c, wishes.Ease),
+            };
 
         private List<RouteCandidate> PlanSeams(StitchGraph bare)
         {

@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Memory;
 
 namespace OverlayPlanner.Routing;
 
@@ -182,6 +183,9 @@ public sealed record RouteWishes
     /// the same otherwise.
     /// </summary>
     public Func<QuiltMap, RouteCandidate, double>? Effort { get; init; }
+
+    /// <summary>What the quilter finds easy; it decides among routes that are equal in cost and as short to say.</summary>
+    public EaseTaste Ease { get; init; } = new();
 }
 
 /// <summary>The planned route, the recommended choice first, and what the quilter should know about it.</summary>

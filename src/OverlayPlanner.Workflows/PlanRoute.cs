@@ -26,6 +26,9 @@ public sealed record PlanWishes
     /// <summary>The word for the outline among what comes last.</summary>
     public const string OutlineWord = "outline";
 
+    /// <summary>The words for <see cref="Hand"/>.</summary>
+    public static IReadOnlyList<string> HandWords { get; } = ["left", "right"];
+
     /// <summary>Id of the one block to plan, or null for the whole map.</summary>
     public string? Block { get; init; }
 
@@ -157,6 +160,9 @@ public sealed record PlanWishes
     /// <summary>Seams that are pressed open: ids with commas, <c>unknown</c> (those without a low side), <c>all</c>, or null.</summary>
     public string? Open { get; init; }
 
+    /// <summary>The hand that guides the machine, one of <see cref="HandWords"/>.</summary>
+    public string Hand { get; init; } = "right";
+
     internal RouteWishes ToRouteWishes(QuiltMap map)
     {
         RouteWishes plain = new();
@@ -222,6 +228,15 @@ public sealed record PlanWishes
             Clear = Clear ?? plain.Clear,
             Drag = Drag ?? plain.Drag,
             HopCostSeconds = HopCostSeconds ?? plain.HopCostSeconds,
+            Ease = plain.Ease with
+            {
+                Hand = Hand switch
+                {
+                    "left" => Routing.Memory.Hand.Left,
+                    "right" => Routing.Memory.Hand.Right,
+                    _ => throw Unknown(Hand, HandWords),
+                },
+            },
         };
     }
 

@@ -177,6 +177,12 @@ internal static class RouteVerb
         {
             Description = "A picture of all choices side by side to write too (PNG).",
         };
+        Option<string> hand = new("--hand")
+        {
+            DefaultValueFactory = _ => "right",
+            Description = "The hand that guides the machine: left or right.",
+        };
+        hand.AcceptOnlyFromAmong([.. PlanWishes.HandWords]);
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -221,6 +227,7 @@ internal static class RouteVerb
             centers,
             open,
             picture,
+            hand,
             output,
             force,
             json,
@@ -269,6 +276,7 @@ internal static class RouteVerb
                     Centers = r.GetValue(centers),
                     Open = r.GetValue(open),
                     Picture = r.GetValue(picture),
+                    Hand = r.GetRequiredValue(hand),
                 };
                 if (r.GetValue(rows))
                 {
@@ -347,6 +355,25 @@ internal static class RouteVerb
         }
 
         console.Write(table);
+        if (route.Candidates[0].Call is { } call)
+        {
+            ShowCall(console, route.Candidates[0].Name, call);
+        }
+    }
+
+    private static void ShowCall(IAnsiConsole console, string choice, RouteCall call)
+    {
+        console.WriteLine(
+            Text(
+                $"How to stitch {choice}, in {call.DescriptionLength} {(call.DescriptionLength == 1 ? "part" : "parts")} for {call.PlainLength} {(call.PlainLength == 1 ? "piece" : "pieces")} of line:"
+            )
+        );
+        for (int i = 0; i < call.Verses.Count; i++)
+        {
+            console.WriteLine(Text($"{i + 1}. {call.Verses[i]}"));
+        }
+
+        console.WriteLine(call.RuleInWords);
     }
 
     private static JsonObject SummaryOf(StitchedRow row) =>
@@ -394,6 +421,29 @@ internal static class RouteVerb
             ["addedInches"] = c.Measures.Added.Inches,
             ["steps"] = StitchStep.Of(route.Quilt, c).Count,
             ["optimal"] = c.Proof.Optimal,
+            ["call"] = c.Call is { } call ? CallOf(call) : null,
+            ["ease"] = c.Ease is { } ease ? EaseOf(ease) : null,
+        };
+
+    private static JsonObject CallOf(RouteCall call) =>
+        new()
+        {
+            ["verses"] = new JsonArray([.. call.Verses.Select(v => (JsonNode)v)]),
+            ["descriptionLength"] = call.DescriptionLength,
+            ["plainLength"] = call.PlainLength,
+            ["decisionPoints"] = call.DecisionPoints,
+            ["rule"] = call.RuleInWords,
+        };
+
+    private static JsonObject EaseOf(RouteEase ease) =>
+        new()
+        {
+            ["turns"] = ease.Turns,
+            ["sharpStops"] = ease.SharpStops,
+            ["handMoves"] = ease.HandMoves,
+            ["rulers"] = ease.Rulers,
+            ["rulerChanges"] = ease.RulerChanges,
+            ["stepsAcross"] = ease.StepsAcross,
         };
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

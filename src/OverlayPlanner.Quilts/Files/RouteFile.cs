@@ -76,12 +76,32 @@ public static class RouteFile
             Length.FromInches(p.OptionalNumber("leastDoubledInches") ?? 0),
             p.Flag("optimal")
         );
+        RouteCall? said = null;
+        UnknownFields callRest = UnknownFields.None;
+        if (f.Element("call") is { } call)
+        {
+            (said, callRest) = RouteCallFields.ReadCall(call, $"{place}.call");
+        }
+
+        RouteEase? felt = null;
+        UnknownFields easeRest = UnknownFields.None;
+        if (f.Element("ease") is { } ease)
+        {
+            (felt, easeRest) = RouteCallFields.ReadEase(ease, $"{place}.ease");
+        }
+
         return new(name, runs, measures, proof)
         {
             Design = f.OptionalText("design"),
             Threads = f.List("threads", ReadShare, required: false),
             Finish = f.Element("finish") is { } finish ? ReadFinish(new(finish, place + ".finish")) : null,
-            Unknown = f.Rest.With("measures", m.Rest).With("proof", p.Rest),
+            Call = said,
+            Ease = felt,
+            Unknown = f
+                .Rest.With("measures", m.Rest)
+                .With("proof", p.Rest)
+                .With("call", callRest)
+                .With("ease", easeRest),
         };
     }
 
@@ -243,6 +263,7 @@ public static class RouteFile
         json.WriteBoolean("optimal", c.Proof.Optimal);
         json.WriteUnknown(c.Unknown.In("proof"));
         json.WriteEndObject();
+        RouteCallFields.Write(json, c);
         json.WriteUnknown(c.Unknown);
         json.WriteEndObject();
     }

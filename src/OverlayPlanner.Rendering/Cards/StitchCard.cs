@@ -20,6 +20,10 @@ public static class StitchCard
     private const double LeastFigure = 300;
     private const double KeyRow = 26;
 
+    // A call of more verses is no help to the memory; one that takes more of the page leaves the picture too little.
+    private const int MostVerses = 14;
+    private const double MostCallShare = 0.16;
+
     private static readonly string[] Cautions =
     [
         "Stop the needle before your hands go near it, the thread or the ruler.",
@@ -168,6 +172,12 @@ public static class StitchCard
             y += 18;
             Set(page, new(Margin, y), facts, 11, Weight.Regular, Palette.SoftInk);
             y += 14;
+            string[] call = whole ? CallLines(right - Margin) : [];
+            bool callHere = call.Length > 0 && CallHeight(call) <= MostCallShare * height;
+            if (callHere)
+            {
+                y = AddCall(page, call, y + 4);
+            }
 
             // The list stands under the picture where all of it fits. Where it does not, the picture has a page to itself, as
             // large as it can be, and the rest goes on the next.
@@ -215,6 +225,11 @@ public static class StitchCard
             {
                 AddSide(page, right - SideWidth, y + 12, whole);
                 AddList(page, listed, Math.Max(figureEnd, sideEnd + 12), foot - 4, title);
+                if (!callHere && call.Length > 0)
+                {
+                    AddCall(NewPage(title), call, Margin + 40);
+                }
+
                 return;
             }
 
@@ -240,6 +255,7 @@ public static class StitchCard
                     half - 10
                 );
                 top = Math.Max(left, other);
+                top = !callHere && call.Length > 0 ? AddCall(next, call, top) : top;
             }
 
             if (list)
@@ -254,6 +270,40 @@ public static class StitchCard
             cards.Add(new(page, null));
             Set(page, new(Margin, Margin + 14), title, 18, Weight.Bold, Palette.Ink);
             return page;
+        }
+
+        // The call's lines at this width; none where it is too long to keep in mind.
+        private string[] CallLines(double room)
+        {
+            if (candidate.Call is not { } call || call.Verses.Count > MostVerses)
+            {
+                return [];
+            }
+
+            return
+            [
+                .. call
+                    .Verses.Select((v, i) => string.Create(CultureInfo.InvariantCulture, $"{i + 1}. {v}"))
+                    .Append(call.RuleInWords)
+                    .SelectMany(v => Typesetting.Wrap(v, Body, Weight.Regular, room)),
+            ];
+        }
+
+        private static double CallHeight(string[] lines) => 16 + 13 * lines.Length + 8;
+
+        private double AddCall(Drawing.Drawing page, string[] lines, double y)
+        {
+            // The words for places and ways are those of the map as it was planned.
+            string heading = wishes.Up == LoadedUp.Top ? "In short" : "In short, as seen with the top side up";
+            Set(page, new(Margin, y + 10), heading, 12, Weight.Bold, Palette.Ink);
+            double at = y + 26;
+            foreach (string line in lines)
+            {
+                Set(page, new(Margin, at), line, Body, Weight.Regular, Palette.Ink);
+                at += 13;
+            }
+
+            return y + CallHeight(lines);
         }
 
         private int ListColumns => Math.Max(1, (int)((width - 2 * Margin) / 250));

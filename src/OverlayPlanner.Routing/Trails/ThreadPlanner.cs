@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing.Memory;
 using OverlayPlanner.Routing.Parity;
 
 namespace OverlayPlanner.Routing.Trails;
@@ -13,6 +14,7 @@ namespace OverlayPlanner.Routing.Trails;
 /// <param name="StageOf">The stage of each line, the lower ones stitched first; null for any order.</param>
 /// <param name="DragInches">How far the thread may be dragged from one run to the next; 0 for never.</param>
 /// <param name="InchesPerHop">For a mixed thread: how many doubled inches such a hop is worth.</param>
+/// <param name="Ease">What the quilter finds easy, or null for the usual.</param>
 internal sealed record ThreadWishes(
     ThreadChoice Thread,
     double InchesPerStart,
@@ -21,7 +23,8 @@ internal sealed record ThreadWishes(
     int? End = null,
     Func<StitchLine, int>? StageOf = null,
     double DragInches = 0,
-    double InchesPerHop = 0
+    double InchesPerHop = 0,
+    EaseTaste? Ease = null
 );
 
 /// <summary>Ordered runs over one set of lines.</summary>
@@ -133,13 +136,22 @@ internal sealed class ThreadPlanner
     private OrderedRuns Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
-        IReadOnlyList<Trail> trails = TrailSystem.Trace(
+        IReadOnlyList<Trail> trails = MemorableTrails.Trace(
             graph,
             doubling.Doubled,
             doubling.Loose,
             new(wishes.Style, [], wishes.Start, wishes.End),
+            wishes.Ease ?? new EaseTaste(),
+            taste.Of,
             cancellation
         );
+
+        // A single thread begins where it is shortest to say.
+        if (trails.Count == 1 && wishes.Start is null && wishes.End is null)
+        {
+            return new(trails, true, true);
+        }
+
         RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
         return order.Put(trails, wishes.Start, wishes.End);
     }

@@ -197,6 +197,31 @@ internal sealed class TrailSystem
         CancellationToken cancellation = default
     )
     {
+        TrailSystem system = Solve(graph, doubled, loose, wishes, cancellation);
+        return system.Collect();
+    }
+
+    /// <summary>The pairing that <see cref="Trace"/> makes trails of, for those who choose among its equals.</summary>
+    public static StrandPairing PairUp(
+        StitchGraph graph,
+        IReadOnlyList<int> doubled,
+        int[] loose,
+        TrailWishes wishes,
+        CancellationToken cancellation = default
+    )
+    {
+        TrailSystem system = Solve(graph, doubled, loose, wishes, cancellation);
+        return new(system.lineOf, system.rotation, system.partner, system.pinned);
+    }
+
+    private static TrailSystem Solve(
+        StitchGraph graph,
+        IReadOnlyList<int> doubled,
+        int[] loose,
+        TrailWishes wishes,
+        CancellationToken cancellation
+    )
+    {
         TrailSystem system = new(graph, doubled, loose, wishes, cancellation);
         system.PairCheaply();
         system.JoinLoops();
@@ -211,7 +236,7 @@ internal sealed class TrailSystem
             system.Link(wishes.Links);
         }
 
-        return system.Collect();
+        return system;
     }
 
     /// <summary>
@@ -930,6 +955,13 @@ internal sealed class TrailSystem
         return trails;
     }
 }
+
+/// <summary>Which strand ends follow one another at the points.</summary>
+/// <param name="LineOf">Line of each strand; a doubled line has two strands, the second after all first ones.</param>
+/// <param name="Rotation">Strand ends round each junction, anticlockwise as seen; end 2s leaves strand s's first junction.</param>
+/// <param name="Partner">The end that an end is paired with, −1 where a thread's end lies.</param>
+/// <param name="Pinned">Ends that must stay loose.</param>
+internal sealed record StrandPairing(int[] LineOf, int[][] Rotation, int[] Partner, IReadOnlySet<int> Pinned);
 
 /// <summary>One line travelled.</summary>
 /// <param name="Line">Index of the line.</param>

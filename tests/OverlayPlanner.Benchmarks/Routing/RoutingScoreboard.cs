@@ -55,6 +55,7 @@ public static class RoutingScoreboard
         AddWholeQuilt(rows);
         OrderScoreboard.Add(rows, quick ? 200 : 1000);
         LineScoreboard.Add(rows, quick);
+        rows.AddRange(MemoryScoreboard.Run(quick));
         return rows;
     }
 

@@ -16,10 +16,17 @@ public class LeastTurningTests
             seed =>
             {
                 QuiltMap map = EvenMap(seed);
-                RouteCandidate c = RoutePlanner
-                    .Plan(map, new() { Lines = LineChoice.Seams }, TestContext.Current.CancellationToken)
-                    .Route.Candidates[0];
-                Assert.Equal(LeastByTrying(map), CostOf(c));
+                StitchGraph graph = new(map, LineSelection.Choose(map, null, OutlineChoice.None).Inner);
+
+                // Before a trail is chosen for being short to say, which may cost a little turning.
+                IReadOnlyList<Trail> trails = TrailSystem.Trace(
+                    graph,
+                    [],
+                    new int[graph.Plane.Nodes.Count],
+                    new(TrailStyle.NoCrossing, [], null, null),
+                    TestContext.Current.CancellationToken
+                );
+                Assert.Equal(LeastByTrying(map), trails.Sum(t => CostOf(graph, t)));
             },
             count: 300
         );
@@ -75,21 +82,16 @@ public class LeastTurningTests
 
     private static string Named(string kind, int number) => kind + number.ToString(CultureInfo.InvariantCulture);
 
-    private static int CostOf(RouteCandidate c)
+    private static int CostOf(StitchGraph graph, Trail trail)
     {
-        int sum = 0;
-        foreach (Run run in c.Runs)
-        {
-            for (int i = 0; i < run.Moves.Count; i++)
-            {
-                // Every run here is closed, so the last move leads on to the first.
-                Move before = run.Moves[(i + run.Moves.Count - 1) % run.Moves.Count];
-                Assert.Equal(before.Path.To, run.Moves[i].Path.From);
-                sum += PassCost.Of(before.Path.Reversed, run.Moves[i].Path);
-            }
-        }
+        Assert.True(trail.IsClosed);
+        Edge<ClothSpace>[] paths =
+        [
+            .. trail.Legs.Select(l => l.Forward ? graph.Lines[l.Line].Path : graph.Lines[l.Line].Path.Reversed),
+        ];
 
-        return sum;
+        // Closed, so the last line leads on to the first.
+        return paths.Select((p, i) => PassCost.Of(paths[(i + paths.Length - 1) % paths.Length].Reversed, p)).Sum();
     }
 
     /// <summary>All choices of one of the two pairings without crossing at each four-way point, by brute force.</summary>
