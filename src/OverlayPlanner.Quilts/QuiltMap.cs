@@ -17,11 +17,12 @@ public sealed class UnknownFields
     public IReadOnlyDictionary<string, JsonElement> Values { get; }
 
     /// <summary>A copy with one more number, for what a stage says beyond the format's own fields.</summary>
-    public UnknownFields With(string name, double value)
+    public UnknownFields With(string name, double value) => With(name, JsonSerializer.SerializeToElement(value));
+
+    /// <summary>A copy with one more field of any form.</summary>
+    public UnknownFields With(string name, JsonElement value)
     {
-        UnknownFields copy = new(
-            new Dictionary<string, JsonElement>(Values) { [name] = JsonSerializer.SerializeToElement(value) }
-        );
+        UnknownFields copy = new(new Dictionary<string, JsonElement>(Values) { [name] = value });
         foreach ((string field, UnknownFields there) in inner)
         {
             copy.inner[field] = there;
@@ -34,7 +35,7 @@ public sealed class UnknownFields
     internal UnknownFields In(string field) => inner.GetValueOrDefault(field, None);
 
     /// <summary>A copy that also holds the unknown fields of a known field's object.</summary>
-    internal UnknownFields With(string field, UnknownFields fields)
+    public UnknownFields With(string field, UnknownFields fields)
     {
         if (fields.Values.Count == 0)
         {

@@ -343,7 +343,8 @@ public static class RoutePlanner
                 plan.IsLeastTime,
                 Length.Zero,
                 null,
-                cancellation
+                cancellation,
+                threads.InchesPerStart
             );
             return c with { Design = design(c.Measures.Starts, c.Measures.Doubled.Inches) };
         }
