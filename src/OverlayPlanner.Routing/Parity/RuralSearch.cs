@@ -233,7 +233,7 @@ internal sealed class RuralSearch
     /// The walk over these joining lines: the least T-join makes it closed. Joining lines are then chosen anew among those
     /// travelled, as long as that helps.
     /// </summary>
-    private void Offer(IReadOnlyList<int> joining)
+    private void Offer(List<int> joining)
     {
         for (int round = 0; round < 8; round++)
         {
@@ -619,7 +619,10 @@ internal sealed class RuralSearch
         }
     }
 
-    /// <summary>Integer programs over the lines that can still matter, each with the cuts that the last one broke.</summary>
+    /// <summary>
+    /// Integer programs, each with the cuts that the last one broke: over the lines of least reduced cost for a better walk,
+    /// then over all that can still matter, for the bound too.
+    /// </summary>
     private void Branch(double[] x, double[] reduced)
     {
         double root = bound;
@@ -628,77 +631,113 @@ internal sealed class RuralSearch
             Follow(x, turn);
         }
 
-        while (!IsOver && !IsProven)
+        double start = watch.Elapsed.TotalSeconds;
+        double whole = limit.TotalSeconds - start;
+        foreach (double share in new[] { 0.1, 0.3, 1 })
         {
-            cancellation.ThrowIfCancellationRequested();
-
-            // A line whose reduced cost alone takes the bound past the best walk is in no better one.
-            int[] kept = [.. Enumerable.Range(0, open.Length).Where(i => reduced[i] <= best - root + 1 || x[i] > 1e-6)];
-            double seconds = Math.Max(0.5, (limit - watch.Elapsed).TotalSeconds);
-            using Solver solver = Solver.CreateSolver("SCIP");
-            Dictionary<int, Variable> variables = kept.ToDictionary(i => i, i => solver.MakeIntVar(0, 2, ""));
-            foreach ((int i, Variable v) in variables)
+            // The first looks take a fifth and two fifths of the time at most.
+            double until =
+                start
+                + whole
+                    * (
+                        share < 0.2 ? 0.2
+                        : share < 1 ? 0.6
+                        : 0.97
+                    );
+            while (!IsProven && watch.Elapsed.TotalSeconds < until)
             {
-                solver.Objective().SetCoefficient(v, lines[open[i]].Cost);
-            }
+                cancellation.ThrowIfCancellationRequested();
 
-            solver.Objective().SetMinimization();
-            Constraint[] even =
-            [
-                .. Enumerable.Range(0, n).Select(v => solver.MakeConstraint(isOdd[v] ? 1 : 0, isOdd[v] ? 1 : 0)),
-            ];
-            for (int v = 0; v < n; v++)
-            {
-                even[v].SetCoefficient(solver.MakeIntVar(0, 50, ""), -2);
-            }
-
-            foreach ((int i, Variable v) in variables)
-            {
-                even[lines[open[i]].From].SetCoefficient(v, 1);
-                even[lines[open[i]].To].SetCoefficient(v, 1);
-            }
-
-            foreach (Cut c in cuts)
-            {
-                Constraint row = solver.MakeConstraint(c.Least, double.PositiveInfinity);
-                foreach (int i in c.Open)
+                // A line whose reduced cost alone takes the bound past the best walk is in no better one.
+                int[] kept =
+                [
+                    .. Enumerable
+                        .Range(0, open.Length)
+                        .Where(i => reduced[i] <= share * (best - root + 1) || x[i] > 1e-6),
+                ];
+                if (!Solve(kept, until - watch.Elapsed.TotalSeconds, share < 1 ? Meaning.WalkAlone : Meaning.BoundToo))
                 {
-                    if (variables.TryGetValue(i, out Variable? v))
-                    {
-                        row.SetCoefficient(v, 1);
-                    }
+                    break;
                 }
-            }
-
-            solver.SetTimeLimit((long)(1000 * seconds));
-            Solver.ResultStatus status = solver.Solve();
-            if (status is not (Solver.ResultStatus.OPTIMAL or Solver.ResultStatus.FEASIBLE))
-            {
-                if (status == Solver.ResultStatus.INFEASIBLE)
-                {
-                    // Nothing better is left among the kept lines.
-                    Raise(best);
-                }
-
-                return;
-            }
-
-            // Lines left out cost more than the best walk allows, so the bound holds up to that.
-            Raise(Math.Min(best, required + solver.Objective().BestBound()));
-            double[] y = new double[open.Length];
-            foreach ((int i, Variable v) in variables)
-            {
-                y[i] = Math.Round(v.SolutionValue());
-            }
-
-            Follow(y, 0);
-            int before = cuts.Count;
-            CutParts(y, 0.5, joinPieces: true);
-            if (cuts.Count == before || status == Solver.ResultStatus.FEASIBLE)
-            {
-                return;
             }
         }
+    }
+
+    private enum Meaning
+    {
+        WalkAlone,
+        BoundToo,
+    }
+
+    /// <summary>One integer program over the kept lines; true where it broke cuts, so that another makes sense.</summary>
+    private bool Solve(int[] kept, double seconds, Meaning meaning)
+    {
+        using Solver solver = Solver.CreateSolver("SCIP");
+        Dictionary<int, Variable> variables = kept.ToDictionary(i => i, i => solver.MakeIntVar(0, 2, ""));
+        foreach ((int i, Variable v) in variables)
+        {
+            solver.Objective().SetCoefficient(v, lines[open[i]].Cost);
+        }
+
+        solver.Objective().SetMinimization();
+
+        // Passes at a junction are even in all: twice a whole number, and one more where the required lines are odd.
+        Constraint[] even =
+        [
+            .. Enumerable.Range(0, n).Select(v => solver.MakeConstraint(isOdd[v] ? 1 : 0, isOdd[v] ? 1 : 0)),
+        ];
+        for (int v = 0; v < n; v++)
+        {
+            even[v].SetCoefficient(solver.MakeIntVar(0, n, ""), -2);
+        }
+
+        foreach ((int i, Variable v) in variables)
+        {
+            even[lines[open[i]].From].SetCoefficient(v, 1);
+            even[lines[open[i]].To].SetCoefficient(v, 1);
+        }
+
+        foreach (Cut c in cuts)
+        {
+            Constraint row = solver.MakeConstraint(c.Least, double.PositiveInfinity);
+            foreach (int i in c.Open)
+            {
+                if (variables.TryGetValue(i, out Variable? v))
+                {
+                    row.SetCoefficient(v, 1);
+                }
+            }
+        }
+
+        solver.SetTimeLimit((long)(1000 * Math.Max(0.2, seconds)));
+        Solver.ResultStatus status = solver.Solve();
+        if (status is not (Solver.ResultStatus.OPTIMAL or Solver.ResultStatus.FEASIBLE))
+        {
+            if (status == Solver.ResultStatus.INFEASIBLE && meaning == Meaning.BoundToo)
+            {
+                // Nothing better is left among the kept lines.
+                Raise(best);
+            }
+
+            return false;
+        }
+
+        if (meaning == Meaning.BoundToo)
+        {
+            // Lines left out cost more than the best walk allows, so the bound holds up to that.
+            Raise(Math.Min(best, required + solver.Objective().BestBound()));
+        }
+
+        double[] y = new double[open.Length];
+        foreach ((int i, Variable v) in variables)
+        {
+            y[i] = Math.Round(v.SolutionValue());
+        }
+
+        Follow(y, 0);
+        int before = cuts.Count;
+        CutParts(y, 0.5, joinPieces: true);
+        return cuts.Count > before && status == Solver.ResultStatus.OPTIMAL;
     }
 
     // Hierholzer: a closed trail over every required line and every repetition.

@@ -53,6 +53,7 @@ public static class RoutingScoreboard
         AddRandomGraphs(rows, quick ? 100 : 1000);
         AddSpeed(rows, quick ? 5 : 21);
         AddWholeQuilt(rows);
+        rows.AddRange(ProofScoreboard.Run(quick));
         return rows;
     }
 
