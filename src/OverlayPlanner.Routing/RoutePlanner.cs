@@ -528,7 +528,8 @@ public static class RoutePlanner
                 plan.IsLeastTime,
                 Length.Zero,
                 null,
-                cancellation
+                cancellation,
+                threads.InchesPerStart
             );
             c = RulerStops.Plan(map, c, wishes);
             c = OrderFields.Add(c, map, graph, plan, wishes);

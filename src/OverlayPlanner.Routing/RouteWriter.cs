@@ -20,6 +20,7 @@ internal static class RouteWriter
     /// <param name="missed">Length of lines that should have been stitched and are not.</param>
     /// <param name="design">What it does, in a few words.</param>
     /// <param name="cancellation">Looked at now and then.</param>
+    /// <param name="inchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
     public static RouteCandidate Write(
         StitchGraph graph,
         IReadOnlyList<Trail> trails,
@@ -27,7 +28,8 @@ internal static class RouteWriter
         bool isLeastTime,
         Length missed,
         string? design,
-        CancellationToken cancellation
+        CancellationToken cancellation,
+        double inchesPerStart = 0
     )
     {
         bool[] stitched = new bool[graph.Lines.Count];
@@ -64,10 +66,11 @@ internal static class RouteWriter
             runs.Add(new(run));
         }
 
-        double leastDoubled = new LeastDoubling(graph.Network, null, cancellation).LeastInches(runs.Count);
+        ProofFields fields = new(graph, thread, inchesPerStart, cancellation);
+        CutPacking? packing = fields.Prove(doubled, runs.Count, isLeastTime, out double leastDoubled);
 
         // Both are sums of the same few lengths in another order.
-        bool leastLength = doubled <= leastDoubled + 1e-6;
+        bool leastLength = doubled <= leastDoubled + ProofFields.Tolerance;
         bool optimal = thread switch
         {
             ThreadChoice.Free => leastLength && runs.Count == graph.LeastStarts,
@@ -95,6 +98,7 @@ internal static class RouteWriter
         )
         {
             Design = design,
+            Unknown = UnknownFields.None.With("proof", fields.Write(packing)),
         };
     }
 }

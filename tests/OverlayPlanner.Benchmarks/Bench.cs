@@ -35,6 +35,11 @@ internal static class Bench
 
     public static int Run(string[] arguments)
     {
+        if (arguments is ["routing", "--data", string folder])
+        {
+            return Routing.RoutingInstance.PrintFolder(folder, TimeSpan.FromSeconds(60));
+        }
+
         bool quick = arguments.Contains("--quick");
         string[] names = [.. arguments.Where(a => !a.StartsWith('-'))];
         string? unknown = names.FirstOrDefault(n => Boards.All(b => b.Name != n));

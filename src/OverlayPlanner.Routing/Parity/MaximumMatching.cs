@@ -53,6 +53,8 @@ internal sealed class MaximumMatching
     private readonly bool[] tight;
     private readonly Stack<int> queue = new();
     private readonly List<int> leafBuffer = [];
+    private readonly List<long> steps = [];
+    private int mostFree;
 
     private MaximumMatching(int n, IReadOnlyList<MatchingEdge> given, bool perfect)
     {
@@ -125,6 +127,36 @@ internal sealed class MaximumMatching
         }
 
         return (partner, search.Certify());
+    }
+
+    /// <summary>
+    /// The heaviest among the matchings with most edges, broken off as soon as no more than so many vertices are free.
+    /// </summary>
+    /// <remarks>
+    /// All free vertices always have one price, the least of all. The matching at that moment is the heaviest that leaves this
+    /// many free, and the certificate holds with each free vertex paying that price.
+    /// </remarks>
+    /// <param name="free">How many vertices may stay free, at least 0.</param>
+    /// <returns>
+    /// The partner of each vertex or −1; the certificate; and the doubled price of the free vertices at each augmentation, which
+    /// never rises: the price below which one more pair pays.
+    /// </returns>
+    public static (int[] Partner, MatchingCertificate Certificate, IReadOnlyList<long> Steps) FindUntil(
+        int vertices,
+        IReadOnlyList<MatchingEdge> edges,
+        int free,
+        CancellationToken cancellation = default
+    )
+    {
+        MaximumMatching search = new(vertices, edges, true) { mostFree = free };
+        search.Run(cancellation);
+        int[] partner = new int[vertices];
+        for (int v = 0; v < vertices; v++)
+        {
+            partner[v] = search.mate[v] == None ? None : search.endpoint[search.mate[v]];
+        }
+
+        return (partner, search.Certify(), search.steps);
     }
 
     private static int[] Filled(int count, int value)
@@ -532,7 +564,7 @@ internal sealed class MaximumMatching
 
     private void Run(CancellationToken cancellation)
     {
-        for (int stage = 0; stage < n; stage++)
+        for (int stage = 0; stage < n && n - 2 * stage > mostFree; stage++)
         {
             cancellation.ThrowIfCancellationRequested();
             if (!RunStage())
@@ -540,6 +572,7 @@ internal sealed class MaximumMatching
                 return;
             }
 
+            steps.Add(LeastVertexPrice());
             for (int b = n; b < 2 * n; b++)
             {
                 if (parent[b] == None && root[b] != None && label[b] == Even && price[b] == 0)

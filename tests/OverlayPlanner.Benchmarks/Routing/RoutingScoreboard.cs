@@ -56,6 +56,7 @@ public static class RoutingScoreboard
         OrderScoreboard.Add(rows, quick ? 200 : 1000);
         LineScoreboard.Add(rows, quick);
         rows.AddRange(MemoryScoreboard.Run(quick));
+        rows.AddRange(ProofScoreboard.Run(quick));
         return rows;
     }
 
