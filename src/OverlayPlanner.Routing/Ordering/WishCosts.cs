@@ -24,12 +24,7 @@ internal sealed class WishCosts
     private readonly Func<AskedOrder, ThreadPlan> plan;
     private readonly Dictionary<AskedOrder, ThreadPlan> known = [];
 
-    private WishCosts(
-        StitchGraph graph,
-        AskedOrder asked,
-        double? inchesPerStart,
-        Func<AskedOrder, ThreadPlan> plan
-    )
+    private WishCosts(StitchGraph graph, AskedOrder asked, double? inchesPerStart, Func<AskedOrder, ThreadPlan> plan)
     {
         this.graph = graph;
         this.inchesPerStart = inchesPerStart;
@@ -95,9 +90,7 @@ internal sealed class WishCosts
 
     // Starts weigh more than any inch, or, with a mixed thread, what they are worth.
     private bool IsMore(int starts, double inches) =>
-        inchesPerStart is { } price
-            ? starts * price + inches > 1e-6
-            : starts > 0 || (starts == 0 && inches > 1e-6);
+        inchesPerStart is { } price ? starts * price + inches > 1e-6 : starts > 0 || (starts == 0 && inches > 1e-6);
 
     private List<Finding> Run()
     {

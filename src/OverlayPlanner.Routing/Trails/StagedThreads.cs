@@ -198,9 +198,7 @@ internal sealed class StagedThreads
         [
             .. ranked
                 .Take(MostPlaces)
-                .SelectMany(
-                    (p, rank) => Enumerable.Range(0, p is null ? 1 : MostTurns).Select(skip => (p, rank, skip))
-                )
+                .SelectMany((p, rank) => Enumerable.Range(0, p is null ? 1 : MostTurns).Select(skip => (p, rank, skip)))
                 .OrderBy(c => c.skip + c.rank)
                 .ThenBy(c => c.skip)
                 .Take(Math.Max(1, MostPlannedLines / graph.Lines.Count))
@@ -718,8 +716,7 @@ internal sealed class StagedThreads
         return true;
     }
 
-    private int OddStagesAt(int v) =>
-        graph.Plane.Around(v).CountBy(h => stage[h >> 1]).Count(s => s.Value % 2 == 1);
+    private int OddStagesAt(int v) => graph.Plane.Around(v).CountBy(h => stage[h >> 1]).Count(s => s.Value % 2 == 1);
 
     /// <summary>Fewest ends that stay loose at a junction where only lines of one stage are paired and nothing crosses.</summary>
     private int FewestLoose(int v)

@@ -45,6 +45,9 @@ internal sealed record ThreadPlan(
 /// <summary>Makes ordered runs of a set of lines: what to double, how to pass the points, which run first.</summary>
 internal sealed class ThreadPlanner
 {
+    // Up to so many runs may exchange their tails for the sake of hops.
+    private const int MostRunsExchanged = 24;
+
     private readonly StitchGraph graph;
     private readonly ThreadWishes wishes;
     private readonly PointTaste taste;
@@ -85,7 +88,14 @@ internal sealed class ThreadPlanner
         bool startKept =
             wishes.Start is not { } start || trails.Count == 0 || RunOrder.FirstOf(trails[0], graph) == start;
         bool endKept = wishes.End is not { } end || trails.Count == 0 || RunOrder.LastOf(trails[^1], graph) == end;
-        return new(trails, IsLeastTime(trails), startKept, endKept, staged?.Bound, together?.IsLeast ?? trails.Count == 1);
+        return new(
+            trails,
+            IsLeastTime(trails),
+            startKept,
+            endKept,
+            staged?.Bound,
+            together?.IsLeast ?? trails.Count == 1
+        );
     }
 
     /// <summary>
@@ -133,15 +143,20 @@ internal sealed class ThreadPlanner
     private OrderedRuns Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
+        RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
+        bool mayHop = wishes.DragInches > 0 && RunsOf(graph, doubling) is > 1 and <= MostRunsExchanged;
         IReadOnlyList<Trail> trails = TrailSystem.Trace(
             graph,
             doubling.Doubled,
             doubling.Loose,
-            new(wishes.Style, [], wishes.Start, wishes.End),
+            new(wishes.Style, [], wishes.Start, wishes.End, null, mayHop ? Restarts : null),
             cancellation
         );
-        RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
         return order.Put(trails, wishes.Start, wishes.End);
+
+        int Restarts(IReadOnlyList<Trail> runs) =>
+            Hops.Between(graph, order.Put(runs, wishes.Start, wishes.End).Trails, wishes.DragInches)
+                .Count(h => h is null);
     }
 
     private static int RunsOf(StitchGraph g, Doubling d)
