@@ -284,7 +284,8 @@ public static class RoutePlanner
             }
 
             OrderFindings.Add(findings, map, candidates[0], wishes, selection, asked.Order);
-            findings.AddRange(WishCosts.Find(written[0].Graph, asked, PlanWith));
+            double? price = wishes.Thread == ThreadChoice.Mixed ? threads.InchesPerStart : null;
+            findings.AddRange(WishCosts.Find(written[0].Graph, asked, price, PlanWith));
             return new(
                 new(map, [.. candidates.Select((c, i) => Told(c) with { Name = ((char)('A' + i)).ToString() })]),
                 findings

@@ -52,7 +52,7 @@ internal static class OrderFindings
                     Text($"{hops} of {best.Runs.Count - 1} ways from one thread's end to the next start"),
                     hops > 0
                         ? Text(
-                            $"The thread is dragged there, {Length.FromInches(measures.Values["dragInches"].GetDouble()).ToSixteenths()} in in all; clip it afterwards. The others are new starts."
+                            $"The thread is dragged there, {Length.FromInches(measures.Values["dragInches"].GetDouble()).ToSixteenths()} in in all; clip it afterwards.{(hops < best.Runs.Count - 1 ? " The others are new starts." : "")}"
                         )
                         : "No start lies within that distance of an end; each is a new start."
                 )
@@ -120,12 +120,7 @@ internal static class OrderFindings
     }
 
     /// <summary>How straight through compares with the route that crosses nothing.</summary>
-    public static Finding CompareThrough(
-        QuiltMap map,
-        RouteCandidate through,
-        RouteCandidate plain,
-        int choices
-    )
+    public static Finding CompareThrough(QuiltMap map, RouteCandidate through, RouteCandidate plain, int choices)
     {
         int placements = StitchStep.Of(map, through).Count;
         int without = StitchStep.Of(map, plain).Count;

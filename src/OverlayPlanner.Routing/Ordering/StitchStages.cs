@@ -142,8 +142,7 @@ internal sealed class StitchStages
 
     private bool Touches(Block b, string? junction) =>
         junction is null
-        || b
-            .Patches.SelectMany(p => map.PatchOf(p).Seams)
+        || b.Patches.SelectMany(p => map.PatchOf(p).Seams)
             .Select(map.SeamOf)
             .Any(s => s.From == junction || s.To == junction);
 

@@ -20,12 +20,14 @@ internal sealed class WishCosts
 
     private readonly StitchGraph graph;
     private readonly AskedOrder asked;
+    private readonly double? inchesPerStart;
     private readonly Func<AskedOrder, ThreadPlan> plan;
     private readonly Dictionary<AskedOrder, ThreadPlan> known = [];
 
-    private WishCosts(StitchGraph graph, AskedOrder asked, Func<AskedOrder, ThreadPlan> plan)
+    private WishCosts(StitchGraph graph, AskedOrder asked, double? inchesPerStart, Func<AskedOrder, ThreadPlan> plan)
     {
         this.graph = graph;
+        this.inchesPerStart = inchesPerStart;
         this.asked = asked;
         this.plan = plan;
     }
@@ -77,9 +79,18 @@ internal sealed class WishCosts
     /// <summary>What the wishes cost over these lines.</summary>
     /// <param name="graph">The lines of the recommended choice.</param>
     /// <param name="asked">All wishes.</param>
+    /// <param name="inchesPerStart">For a mixed thread: how many doubled inches a start is worth; else null.</param>
     /// <param name="plan">Plans the lines with some of the wishes.</param>
-    public static IReadOnlyList<Finding> Find(StitchGraph graph, AskedOrder asked, Func<AskedOrder, ThreadPlan> plan) =>
-        new WishCosts(graph, asked, plan).Run();
+    public static IReadOnlyList<Finding> Find(
+        StitchGraph graph,
+        AskedOrder asked,
+        double? inchesPerStart,
+        Func<AskedOrder, ThreadPlan> plan
+    ) => new WishCosts(graph, asked, inchesPerStart, plan).Run();
+
+    // Starts weigh more than any inch, or, with a mixed thread, what they are worth.
+    private bool IsMore(int starts, double inches) =>
+        inchesPerStart is { } price ? starts * price + inches > 1e-6 : starts > 0 || (starts == 0 && inches > 1e-6);
 
     private List<Finding> Run()
     {
@@ -102,7 +113,7 @@ internal sealed class WishCosts
                     new(
                         "wish-costs-nothing",
                         w.Words,
-                        $"{(IsSaving(starts, inches) ? "It is no worse" : "It costs no start and no inch more")} than without: {Total(all)}."
+                        $"{(IsMore(-starts, -inches) ? "It is no worse" : "It costs no start and no inch more")} than without: {Total(all)}."
                     )
                 );
             }
@@ -111,8 +122,6 @@ internal sealed class WishCosts
         SayWhichClash(active, found);
         return found;
     }
-
-    private static bool IsSaving(int starts, double inches) => starts < 0 || inches < -1e-6;
 
     private bool IsActive(Wish w) =>
         w.Option switch
@@ -196,7 +205,7 @@ internal sealed class WishCosts
                 (int Starts, double Inches) both = Over(CostOf(active[k].Copy(first, asked)), none);
                 int starts = both.Starts - Math.Max(0, a.Starts) - Math.Max(0, b.Starts);
                 double inches = both.Inches - Math.Max(0, a.Inches) - Math.Max(0, b.Inches);
-                if (starts > 0 || (starts == 0 && inches > 1e-6))
+                if (IsMore(starts, inches))
                 {
                     found.Add(
                         new(
@@ -228,7 +237,14 @@ internal sealed class WishCosts
             more.Add($"{Inches(inches)} in more backtracking");
         }
 
-        string saves = (starts > 0 && inches < -1e-6) ? $", and saves {Inches(-inches)} in of backtracking" : "";
+        string saves =
+            starts < 0 && inches > 1e-6
+                ? string.Create(
+                    CultureInfo.InvariantCulture,
+                    $", and saves {-starts} {(starts == -1 ? "start" : "starts")}"
+                )
+            : starts > 0 && inches < -1e-6 ? $", and saves {Inches(-inches)} in of backtracking"
+            : "";
         return more.Count == 0 ? "nothing" : string.Join(" and ", more) + saves;
     }
 

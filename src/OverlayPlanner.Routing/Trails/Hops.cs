@@ -38,7 +38,13 @@ internal static class Hops
         [
             .. trails.Select(t =>
                 t.IsClosed
-                    ? [.. t.Legs.Select(l => graph.Lines[l.Line].Path).SelectMany(p => new[] { p.From, p.To }).Distinct()]
+                    ?
+                    [
+                        .. t
+                            .Legs.Select(l => graph.Lines[l.Line].Path)
+                            .SelectMany(p => new[] { p.From, p.To })
+                            .Distinct(),
+                    ]
                     : new[]
                     {
                         graph.Plane.Nodes[RunOrder.FirstOf(t, graph)],

@@ -47,7 +47,7 @@ internal sealed class StagedThreads
 
     // Places tried for each pair of neighbouring stages, and whole plans tried where a few stages leave room for it.
     private const int MostPlaces = 24;
-    private const int MostPlacesOfMany = 6;
+    private const int MostPlacesOfMany = 12;
     private const int MostPlacesOfLarge = 2;
     private const int FewStages = 3;
     private const int MostTurns = 3;
@@ -198,9 +198,7 @@ internal sealed class StagedThreads
         [
             .. ranked
                 .Take(MostPlaces)
-                .SelectMany(
-                    (p, rank) => Enumerable.Range(0, p is null ? 1 : MostTurns).Select(skip => (p, rank, skip))
-                )
+                .SelectMany((p, rank) => Enumerable.Range(0, p is null ? 1 : MostTurns).Select(skip => (p, rank, skip)))
                 .OrderBy(c => c.skip + c.rank)
                 .ThenBy(c => c.skip)
                 .Take(Math.Max(1, MostPlannedLines / graph.Lines.Count))
@@ -683,8 +681,11 @@ internal sealed class StagedThreads
                 : (int)Math.Round(costs.Sum(c => c.Of(null, null)) / PerRun) - leads;
             if (wishes.Style == TrailStyle.NoCrossing)
             {
-                int loose = Enumerable.Range(0, graph.Plane.Nodes.Count).Sum(FewestLoose);
-                starts = Math.Max(starts, (loose + 1) / 2 - leads);
+                // A stage's closed piece whose points are loose by parity alone has no part in those ends, and is a run more.
+                int[] loose = [.. Enumerable.Range(0, graph.Plane.Nodes.Count).Select(FewestLoose)];
+                bool[] plain = [.. loose.Select((n, v) => n == OddStagesAt(v))];
+                int closed = costs.Sum(c => c.ClosedPieces(v => plain[v]));
+                starts = Math.Max(starts, (loose.Sum() + 1) / 2 + closed - leads);
             }
 
             return new(Math.Max(1, starts), 0, 0);
@@ -714,6 +715,8 @@ internal sealed class StagedThreads
 
         return true;
     }
+
+    private int OddStagesAt(int v) => graph.Plane.Around(v).CountBy(h => stage[h >> 1]).Count(s => s.Value % 2 == 1);
 
     /// <summary>Fewest ends that stay loose at a junction where only lines of one stage are paired and nothing crosses.</summary>
     private int FewestLoose(int v)
@@ -789,6 +792,18 @@ internal sealed class StagedThreads
         public IEnumerable<int> Junctions => nodeOf.Keys;
 
         public bool Touches(int junction) => nodeOf.ContainsKey(junction);
+
+        /// <summary>Pieces without odd junctions, all of whose junctions are plain.</summary>
+        public int ClosedPieces(Func<int, bool> isPlain)
+        {
+            bool[] closed = [.. oddIn.Select(o => o == 0)];
+            foreach ((int junction, int n) in nodeOf)
+            {
+                closed[pieceOf[n]] &= isPlain(junction);
+            }
+
+            return closed.Count(c => c);
+        }
 
         /// <summary>True where a run may begin or end without a further start.</summary>
         public bool Welcomes(int junction) =>

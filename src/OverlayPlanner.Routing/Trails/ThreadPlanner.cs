@@ -48,6 +48,9 @@ internal sealed record ThreadPlan(
 /// <summary>Makes ordered runs of a set of lines: what to double, how to pass the points, which run first.</summary>
 internal sealed class ThreadPlanner
 {
+    // Up to so many runs may exchange their tails for the sake of hops.
+    private const int MostRunsExchanged = 24;
+
     private readonly StitchGraph graph;
     private readonly ThreadWishes wishes;
     private readonly PointTaste taste;
@@ -88,7 +91,14 @@ internal sealed class ThreadPlanner
         bool startKept =
             wishes.Start is not { } start || trails.Count == 0 || RunOrder.FirstOf(trails[0], graph) == start;
         bool endKept = wishes.End is not { } end || trails.Count == 0 || RunOrder.LastOf(trails[^1], graph) == end;
-        return new(trails, IsLeastTime(trails), startKept, endKept, staged?.Bound, together?.IsLeast ?? trails.Count == 1);
+        return new(
+            trails,
+            IsLeastTime(trails),
+            startKept,
+            endKept,
+            staged?.Bound,
+            together?.IsLeast ?? trails.Count == 1
+        );
     }
 
     /// <summary>
@@ -136,15 +146,20 @@ internal sealed class ThreadPlanner
     private OrderedRuns Together()
     {
         Doubling doubling = DoublingOf(graph, wishes.Start, wishes.End);
-        IReadOnlyList<Trail> trails = MemorableTrails.Trace(
-            graph,
-            doubling.Doubled,
-            doubling.Loose,
-            new(wishes.Style, [], wishes.Start, wishes.End),
-            wishes.Ease ?? new EaseTaste(),
-            taste.Of,
-            cancellation
-        );
+        RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
+        bool mayHop = wishes.DragInches > 0 && RunsOf(graph, doubling) is > 1 and <= MostRunsExchanged;
+        TrailWishes asked = new(wishes.Style, [], wishes.Start, wishes.End, null, mayHop ? Restarts : null);
+        IReadOnlyList<Trail> trails = mayHop
+            ? TrailSystem.Trace(graph, doubling.Doubled, doubling.Loose, asked, cancellation)
+            : MemorableTrails.Trace(
+                graph,
+                doubling.Doubled,
+                doubling.Loose,
+                asked,
+                wishes.Ease ?? new EaseTaste(),
+                taste.Of,
+                cancellation
+            );
 
         // A single thread begins where it is shortest to say.
         if (trails.Count == 1 && wishes.Start is null && wishes.End is null)
@@ -152,8 +167,11 @@ internal sealed class ThreadPlanner
             return new(trails, true, true);
         }
 
-        RunOrder order = new(graph, taste, wishes.DragInches, cancellation);
         return order.Put(trails, wishes.Start, wishes.End);
+
+        int Restarts(IReadOnlyList<Trail> runs) =>
+            Hops.Between(graph, order.Put(runs, wishes.Start, wishes.End).Trails, wishes.DragInches)
+                .Count(h => h is null);
     }
 
     private static int RunsOf(StitchGraph g, Doubling d)

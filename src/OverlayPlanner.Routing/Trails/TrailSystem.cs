@@ -53,6 +53,9 @@ internal sealed class TrailSystem
     // Exchanges compare all pairs of re-pairings; beyond this many comparisons the joined trails are kept as they are.
     private const long MostExchanges = 3_000_000;
 
+    // Each is a whole order of the runs.
+    private const int MostTailExchanges = 300;
+
     private readonly StitchGraph graph;
     private readonly int[] lineOf;
     private readonly int[][] rotation;
@@ -236,6 +239,11 @@ internal sealed class TrailSystem
             system.Link(wishes.Links);
         }
 
+        if (wishes.Restarts is { } restarts)
+        {
+            system.ExchangeTails(restarts);
+        }
+
         return system;
     }
 
@@ -318,6 +326,44 @@ internal sealed class TrailSystem
             }
 
             return count;
+        }
+    }
+
+    /// <summary>
+    /// Where two runs meet at a point they may go on along each other's lines: tries such exchanges, those that turn the hands
+    /// least first, as long as one of them leaves fewer restarts. The runs stay as many, and cross nothing.
+    /// </summary>
+    private void ExchangeTails(Func<IReadOnlyList<Trail>, int> restarts)
+    {
+        int now = restarts(Collect());
+        int tries = 0;
+        for (bool better = true; better && now > 1 && tries < MostTailExchanges; )
+        {
+            better = false;
+            Label();
+            foreach (Repairing r in FindRepairings().OrderBy(r => r.Change))
+            {
+                if (r.D == Loose || trail[r.A] == trail[r.C] || isLoop[trail[r.A]] || isLoop[trail[r.C]])
+                {
+                    continue;
+                }
+
+                cancellation.ThrowIfCancellationRequested();
+                Apply(r);
+                int then = restarts(Collect());
+                if (then < now)
+                {
+                    (now, better) = (then, true);
+                    break;
+                }
+
+                Undo(r);
+                Label();
+                if (++tries >= MostTailExchanges)
+                {
+                    break;
+                }
+            }
         }
     }
 
@@ -1003,12 +1049,14 @@ internal enum TrailStyle
 /// <param name="PassPrice">
 /// What passing from one half-edge to another costs beside the turn, in the measure of <see cref="PassCost"/>; or null.
 /// </param>
+/// <param name="Restarts">How many of some runs are no hop, the first one included; null where none can be.</param>
 internal sealed record TrailWishes(
     TrailStyle Style,
     IReadOnlyList<LooseEnd> LooseEnds,
     int? Start,
     int? End,
-    Func<int, int, int>? PassPrice = null
+    Func<int, int, int>? PassPrice = null,
+    Func<IReadOnlyList<Trail>, int>? Restarts = null
 )
 {
     /// <summary>

@@ -223,10 +223,10 @@ public class OrderWishesTests
     [Fact]
     public void A_hop_is_counted_apart_and_is_no_longer_than_the_limit()
     {
-        // Nine patch: neighbouring ends lie 4 in apart along a side and 4 √2 = 5.66 in round a corner, so within 6 in a next
-        // start is always in reach.
+        // Nine patch: the eight ends lie in pairs 4 in apart on each side. Four threads that each join two neighbouring sides
+        // follow each other round the block with a hop of 4 in at each side but the one where they began.
         RouteWishes wishes = new() { Lines = LineChoice.Seams };
-        RoutePlan plan = Plan(Draft("nine-patch"), wishes with { Drag = Length.FromInches(6) });
+        RoutePlan plan = Plan(Draft("nine-patch"), wishes with { Drag = Length.FromInches(4) });
         RouteCandidate c = plan.Route.Candidates[0];
         double[] hops =
         [
@@ -234,7 +234,7 @@ public class OrderWishesTests
         ];
         Assert.Equal(4, c.Measures.Starts);
         Assert.Equal(3, hops.Length);
-        Assert.All(hops, h => Assert.InRange(h, 0, 6));
+        Assert.All(hops, h => Assert.Equal(4, h, 1e-9));
         Assert.Contains(plan.Findings, f => f.What == "hops");
 
         // Without the wish no run is a hop, however near it starts.
@@ -250,7 +250,7 @@ public class OrderWishesTests
             Draft("nine-patch"),
             wishes with
             {
-                Drag = Length.FromInches(6),
+                Drag = Length.FromInches(4),
                 HopCostSeconds = 1,
             }
         ).Route.Candidates[0];
