@@ -717,7 +717,9 @@ public static class RoutePlanner
             bool wanting = best.Starts > 1 || !best.Design.IsWhole;
             if (wishes.Thread == ThreadChoice.Free && wanting)
             {
-                (double doubled, Offer offer) = offers
+                // On a whole quilt the recommended design speaks for all: pricing every one would take too long.
+                const int MostLinesPriced = 600;
+                (double doubled, Offer offer) = (best.Graph.Lines.Count > MostLinesPriced ? [best] : offers)
                     .Where(o => o.Design.IsWhole && o.Graph.Lines.Count > 0 && o.Graph.PieceCount == 1)
                     .Select(o => (Price(o.Graph, ThreadChoice.One).Doubled, o))
                     .OrderBy(o => o.Doubled)

@@ -16,7 +16,7 @@ internal sealed record PatchTreatment(ulong Parity, double Inches, IReadOnlyList
 /// </remarks>
 internal static class AlikeChoice
 {
-    private const int MostParities = 1024;
+    private const int MostParities = 300;
 
     /// <summary>The shortest choice for each parity reached, those with the fewest odd junctions first.</summary>
     /// <param name="start">Parity without any line.</param>

@@ -468,25 +468,48 @@ internal sealed partial class DesignSearch
             return;
         }
 
+        Design fewest = pool.Where(d => !d.IsHalfAPattern).MinBy(d => (StartsOf(d), d.Inches))!;
+        HashSet<(int, int, int, int)> has = [.. fewest.Lines.Select(l => (l.Shape, l.From, l.To, l.Bow))];
         List<(Kind, Quotient)> level = [];
         List<(Kind, int)> given = [];
         foreach (Kind kind in kinds)
         {
             Quotient q = new(kind, [.. kind.Group.Select(g => g.Element)], this);
             level.Add((kind, q));
+            // The cell's own junctions come first; those of the rest of the map turn with none of its lines.
+            if (q.Turned.SelectMany(t => t).DefaultIfEmpty(0).Max() >= 64)
+            {
+                continue;
+            }
+
             HashSet<int> seen = [];
+            List<IReadOnlyList<PatchTreatment>> classes = [];
             foreach (int s in kind.Cell.Shapes)
             {
                 int[] members = [.. kind.Group.Select(g => g.ShapeOf[s]).Distinct()];
                 if (seen.Add(members.Min()))
                 {
-                    given.AddRange(
-                        (TreatmentsOf(members, kind, q, limit).MinBy(t => t.Inches)?.Orbits ?? []).Select(o =>
-                            (kind, o)
-                        )
-                    );
+                    classes.Add(TreatmentsOf(members, kind, q, limit));
                 }
             }
+
+            // The points are left as the design with the fewest starts leaves them, by lines that fill as well.
+            ulong wanted = 0;
+            for (int o = 0; o < q.Orbits.Count; o++)
+            {
+                AddedLine line = kind.Lines[q.Orbits[o].Lines[0]];
+                if (has.Contains((line.Shape, line.From, line.To, line.Bow)))
+                {
+                    wanted = q.Turned[o].Aggregate(wanted, (p, j) => p ^ (1UL << j));
+                }
+            }
+
+            given.AddRange(
+                AlikeChoice
+                    .Reach(wanted, classes, p => System.Numerics.BitOperations.PopCount(p))[0]
+                    .Orbits.Distinct()
+                    .Select(o => (kind, o))
+            );
         }
 
         pool.AddRange(FewestStarts(level, FullOrder(), given));

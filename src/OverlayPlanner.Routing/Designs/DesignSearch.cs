@@ -136,11 +136,6 @@ internal sealed partial class DesignSearch
             return pool;
         }
 
-        if (wishes.Fill is { } fill)
-        {
-            AddEvenFills(pool, fill.Inches);
-        }
-
         if (kinds.Count == 1 && kinds[0].Copies.Count == 1)
         {
             FindInOneCell(pool);
@@ -148,6 +143,11 @@ internal sealed partial class DesignSearch
         else
         {
             FindInMany(pool);
+        }
+
+        if (wishes.Fill is { } fill)
+        {
+            AddEvenFills(pool, fill.Inches);
         }
 
         AddFills(pool);

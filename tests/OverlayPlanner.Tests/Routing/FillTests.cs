@@ -121,6 +121,24 @@ public class FillTests
         Assert.True(least <= 3 + 1.0 / 16);
     }
 
+    [Fact]
+    public void Filling_a_quilt_of_many_blocks_keeps_it_one_thread()
+    {
+        // Nine blocks with sashing have 88 odd points; arcs along the outer squares and the sashing mend them all.
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find("nine-patch"),
+            Length.FromInches(12),
+            3,
+            3,
+            Length.FromInches(2)
+        );
+        RouteCandidate c = Plan(map, new() { Fill = Length.FromInches(3) }).Route.Candidates[0];
+        Assert.Equal(1, c.Measures.Starts);
+        Assert.Equal(0, c.Measures.Doubled.Inches);
+        Assert.Equal(0, c.Measures.Crossings);
+        Assert.True(WidestGap.Of(map, c)!.Diameter.Inches <= 3 + 1.0 / 32);
+    }
+
     [Theory]
     [InlineData("wool", 3)]
     [InlineData("Cotton", 8)]
