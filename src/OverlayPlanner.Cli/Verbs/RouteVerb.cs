@@ -350,7 +350,7 @@ internal static class RouteVerb
                 Text($"{StitchStep.Of(route.Quilt, c).Count}"),
                 c.Proof.Optimal ? "least possible"
                     : IsLeastInOrder(c) ? "least in this order"
-                    : Text($"not the least: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
+                    : Text($"bound: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
 

@@ -13,8 +13,7 @@ internal sealed record StageBound(int Starts, double DoubledInches, double Time)
 /// <summary>Runs that stitch the lines stage by stage.</summary>
 /// <param name="Trails">The runs in order.</param>
 /// <param name="Bound">What is proven about the order.</param>
-/// <param name="StartKept">False where the wished start touches no line of the first stage.</param>
-internal sealed record StagedRuns(List<Trail> Trails, StageBound Bound, bool StartKept);
+internal sealed record StagedRuns(List<Trail> Trails, StageBound Bound);
 
 /// <summary>
 /// Threads over lines that are stitched in stages, each after all of the one before; where two stages meet one thread leads
@@ -181,7 +180,7 @@ internal sealed class StagedThreads
             }
         }
 
-        return new(best!, proven, wishes.Start is null || start is not null);
+        return new(best!, proven);
     }
 
     // With few stages every promising first place is tried, by several ways of turning there; with many, the best by the
@@ -655,13 +654,13 @@ internal sealed class StagedThreads
             int low = Math.Min(graph.Plane.PlaceOf(a), graph.Plane.PlaceOf(b));
             int high = Math.Max(graph.Plane.PlaceOf(a), graph.Plane.PlaceOf(b));
             IReadOnlyList<int> around = graph.Plane.Around(v);
-            int own1 = stage[a >> 1];
+            int now = stage[a >> 1];
             FindSectors(v);
             HashSet<int> odd = [];
             for (int p = low + 1; p < high; p++)
             {
                 int s = stage[around[p] >> 1];
-                if (s > own1 && before[around[p]] == before[a] && !odd.Remove(s))
+                if (s > now && before[around[p]] == before[a] && !odd.Remove(s))
                 {
                     odd.Add(s);
                 }
