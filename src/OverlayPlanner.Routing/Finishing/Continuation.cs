@@ -26,6 +26,8 @@ internal sealed record Continuation(
 /// </remarks>
 internal sealed class ContinuationPlanner
 {
+    private const int MostAttempts = 16;
+    private const int MostEnds = 4;
     private readonly StitchGraph graph;
     private readonly bool[] done;
     private readonly PointTaste taste;
@@ -73,22 +75,37 @@ internal sealed class ContinuationPlanner
         }
 
         int[] ends = [.. new[] { needle, end }.OfType<int>()];
-        TravelPlan travel = new LineTravel(graph, taste, cancellation).Solve(
-            [.. done.Select(d => !d)],
-            ends,
-            2 - ends.Length,
-            thread,
-            inchesPerStart
-        );
-        (IReadOnlyList<TrailLeg> onThread, List<Trail> rest) = Trace(travel.Copies, travel.Loose, needle, end);
-        return new(onThread, InOrder(rest, onThread, needle, end), travel.Inches, travel.IsLeast);
+
+        // Among ends that cost the same, other ones than those where tails hide best may leave a way that crosses nothing.
+        (Continuation Plan, int Crossings)? best = null;
+        for (int attempt = 0; attempt < MostEnds && best is not { Crossings: 0 }; attempt++)
+        {
+            int salt = attempt;
+            TravelPlan travel = new LineTravel(
+                graph,
+                salt == 0 ? taste.Of : v => Jitter(salt, v, v) % 256,
+                cancellation
+            ).Solve([.. done.Select(d => !d)], ends, 2 - ends.Length, thread, inchesPerStart);
+            (IReadOnlyList<TrailLeg> onThread, List<Trail> rest, int crossings) = Trace(
+                travel.Copies,
+                travel.Loose,
+                needle,
+                end
+            );
+            if (best is null || crossings < best.Value.Crossings)
+            {
+                best = (new(onThread, InOrder(rest, onThread, needle, end), travel.Inches, travel.IsLeast), crossings);
+            }
+        }
+
+        return best!.Value.Plan;
     }
 
     /// <summary>
     /// Orders what is to travel into trails. The half of the last line that the needle has just stitched takes part as a stub
     /// from a point of its own, so that the way on crosses nothing at the needle's point either.
     /// </summary>
-    private (IReadOnlyList<TrailLeg> OnThread, List<Trail> Others) Trace(
+    private (IReadOnlyList<TrailLeg> OnThread, List<Trail> Others, int Crossings) Trace(
         int[] copies,
         int[] loose,
         int? needle,
@@ -111,14 +128,33 @@ internal sealed class ContinuationPlanner
             ends = [.. ends, 1];
         }
 
-        IReadOnlyList<Trail> trails = TrailSystem.Trace(
-            new(map, lines),
-            [.. Enumerable.Range(0, travelled.Length).Where(k => copies[travelled[k]] >= 2)],
-            ends,
-            new(TrailStyle.NoCrossing, [], from, end) { Passed = Passed() },
-            cancellation
-        );
-        List<Trail> all = [.. trails];
+        StitchGraph sub = new(map, lines);
+        int[] twice = [.. Enumerable.Range(0, travelled.Length).Where(k => copies[travelled[k]] >= 2)];
+        List<(int Junction, Edge<ClothSpace> In, Edge<ClothSpace> Out)> passed = Passed();
+        List<Trail> all = [];
+        int least = int.MaxValue;
+
+        // Joining loops one by one may run into a crossing that another order of joining does not need: a few more are tried.
+        for (int attempt = 0; attempt < MostAttempts && least > 0; attempt++)
+        {
+            int salt = attempt;
+            IReadOnlyList<Trail> trails = TrailSystem.Trace(
+                sub,
+                twice,
+                ends,
+                new(TrailStyle.NoCrossing, [], from, end, salt == 0 ? null : (a, b) => Jitter(salt, a, b))
+                {
+                    Passed = passed,
+                },
+                cancellation
+            );
+            int crossings = CountCrossings(trails);
+            if (crossings < least)
+            {
+                (all, least) = ([.. trails], crossings);
+            }
+        }
+
         List<TrailLeg> onThread = [];
         if (from is { } v && ends[v] > 0)
         {
@@ -131,13 +167,51 @@ internal sealed class ContinuationPlanner
             }
         }
 
-        return (onThread, [.. all.Select(t => t with { Legs = [.. t.Legs.Select(Own)] })]);
+        return (onThread, [.. all.Select(t => t with { Legs = [.. t.Legs.Select(Own)] })], least);
 
         int NodeBefore(TrailLeg l) => l.Forward ? lines[l.Line].From : lines[l.Line].To;
 
         int NodeAfter(TrailLeg l) => l.Forward ? lines[l.Line].To : lines[l.Line].From;
 
         TrailLeg Own(TrailLeg l) => l with { Line = travelled[l.Line] };
+
+        // Of passes over new lines with those stitched before; a line travelled again lies beside itself.
+        int CountCrossings(IReadOnlyList<Trail> trails)
+        {
+            ILookup<int, (int Junction, Edge<ClothSpace> In, Edge<ClothSpace> Out)> at = passed.ToLookup(p =>
+                p.Junction
+            );
+            int count = 0;
+            foreach (Trail t in trails)
+            {
+                for (int i = 1; i < t.Legs.Count; i++)
+                {
+                    (TrailLeg before, TrailLeg after) = (t.Legs[i - 1], t.Legs[i]);
+                    if (IsNew(before.Line) && IsNew(after.Line))
+                    {
+                        Edge<ClothSpace> @in = before.Forward
+                            ? lines[before.Line].Path.Reversed
+                            : lines[before.Line].Path;
+                        Edge<ClothSpace> @out = after.Forward
+                            ? lines[after.Line].Path
+                            : lines[after.Line].Path.Reversed;
+                        count += at[NodeBefore(after)].Count(p => CrossingCounter.Alternate(p.In, p.Out, @in, @out));
+                    }
+                }
+            }
+
+            return count;
+
+            bool IsNew(int line) => line >= travelled.Length || !done[travelled[line]];
+        }
+    }
+
+    // A small price from 0 to 2000 for a pass, the same for both its directions.
+    private static int Jitter(int salt, int a, int b)
+    {
+        uint h = (uint)(Math.Min(a, b) * 7919 + Math.Max(a, b)) * 2654435761u + (uint)salt * 40503u;
+        h ^= h >> 15;
+        return (int)(h * 2246822519u >> 16) % 2000;
     }
 
     private List<(int, Edge<ClothSpace>, Edge<ClothSpace>)> Passed()

@@ -23,10 +23,10 @@ internal sealed record TravelPlan(int[] Copies, int[] Loose, double Inches, bool
 internal sealed class LineTravel
 {
     private readonly StitchGraph graph;
-    private readonly PointTaste taste;
+    private readonly Func<int, int> taste;
     private readonly CancellationToken cancellation;
 
-    public LineTravel(StitchGraph graph, PointTaste taste, CancellationToken cancellation)
+    public LineTravel(StitchGraph graph, Func<int, int> taste, CancellationToken cancellation)
     {
         this.graph = graph;
         this.taste = taste;
@@ -177,7 +177,7 @@ internal sealed class LineTravel
 
             (IReadOnlyList<int> lines, IReadOnlyList<int> free) = new LeastDoubling(
                 graph.Network,
-                taste.Of,
+                taste,
                 cancellation
             ).JoinAcross(t, Math.Min(open, t.Count), price);
             foreach (int e in lines)

@@ -150,7 +150,7 @@ internal sealed class HalvesPlanner
         StitchGraph graph = new(map, [.. lines.Select(l => l.Line)]);
         bool[] wanted = [.. Enumerable.Range(0, lines.Count).Select(i => i < required)];
         int[] given = [leftOut, rightOut, rightHome, leftHome];
-        TravelPlan travel = new LineTravel(graph, taste, cancellation).Solve(
+        TravelPlan travel = new LineTravel(graph, taste.Of, cancellation).Solve(
             wanted,
             given,
             0,

@@ -161,8 +161,16 @@ internal sealed class ThreadPlanner
                 cancellation
             );
 
-        // A single thread begins where it is shortest to say.
-        if (trails.Count == 1 && wishes.Start is null && wishes.End is null)
+        // A single thread begins where it is shortest to say, as long as its tails hide no worse there than elsewhere.
+        if (
+            trails is [{ Legs.Count: > 0 } only]
+            && wishes.Start is null
+            && wishes.End is null
+            && (
+                !only.IsClosed
+                || taste.Of(RunOrder.FirstOf(only, graph)) <= only.Legs.Min(l => taste.Of(graph.Lines[l.Line].From))
+            )
+        )
         {
             return new(trails, true, true);
         }
