@@ -44,8 +44,10 @@ internal sealed class RuralSearch
         this.cancellation = cancellation;
         required = lines.Where(l => l.IsRequired).Sum(l => l.Cost);
 
-        // Where all costs are whole, so is every walk's, and a bound rounds up.
-        grain = lines.All(l => l.Cost == Math.Floor(l.Cost)) ? 1 : 0;
+        // Where all costs are whole, or quarters, or hundredths, so is every walk's, and a bound rounds up.
+        grain = new[] { 1, 0.25, 0.01 }.FirstOrDefault(g =>
+            lines.All(l => Math.Abs(l.Cost / g - Math.Round(l.Cost / g)) < 1e-9)
+        );
         isOdd = new bool[n];
         int[] root = [.. Enumerable.Range(0, n)];
         bool[] asked = new bool[n];
@@ -421,8 +423,12 @@ internal sealed class RuralSearch
         return x;
     }
 
+    // Within the linear solver's tolerance of a whole number counts as that number.
     private void Raise(double value) =>
-        bound = Math.Max(bound, grain > 0 ? Math.Ceiling(value - 1e-4) : value - 1e-6 * (1 + Math.Abs(value)));
+        bound = Math.Max(
+            bound,
+            grain > 0 ? grain * Math.Ceiling(value / grain - 1e-4) : value - 1e-6 * (1 + Math.Abs(value))
+        );
 
     // Joining lines where the relaxation puts much; with some noise from the second call on.
     private void Follow(double[] x, int turn)
