@@ -28,7 +28,8 @@ public sealed record RuralWalk(IReadOnlyList<(int Line, bool Forward)> Steps, do
 /// left at least twice, every set with an odd number of odd junctions at least once (Corberán and Sanchis, "A polyhedral
 /// approach to the rural postman problem", 1994; Padberg and Rao, "Odd minimum cut-sets and b-matchings", 1982). Walks come
 /// from a spanning tree of the pieces led by the relaxation and a T-join (Frederickson, "Approximation algorithms for some
-/// postman problems", 1979), and from integer programs over the lines that reduced costs leave open.
+/// postman problems", 1979), and from integer programs over the lines that reduced costs leave open. Bounds hold to the
+/// tolerance of floating-point linear programming; where all costs are multiples of 1, 1/4 or 1/100 they are rounded up to one.
 /// </remarks>
 public static class RuralPostman
 {

@@ -10,6 +10,7 @@ internal sealed class RuralSearch
     private const double Violated = 1e-4;
     private const int MostCutsARound = 250;
     private const int MostRounds = 400;
+    private const int Tail = 10;
 
     private readonly int n;
     private readonly IReadOnlyList<RuralLine> lines;
@@ -31,6 +32,7 @@ internal sealed class RuralSearch
     private double bound;
     private double best = double.PositiveInfinity;
     private int[] bestTimes = [];
+    private int relaxed;
 
     private sealed record Cut(int[] Open, double Least);
 
@@ -42,8 +44,10 @@ internal sealed class RuralSearch
         this.cancellation = cancellation;
         required = lines.Where(l => l.IsRequired).Sum(l => l.Cost);
 
-        // Where all costs are whole, so is every walk's, and a bound rounds up.
-        grain = lines.All(l => l.Cost == Math.Floor(l.Cost)) ? 1 : 0;
+        // Where all costs are whole, or quarters, or hundredths, so is every walk's, and a bound rounds up.
+        grain = new[] { 1, 0.25, 0.01 }.FirstOrDefault(g =>
+            lines.All(l => Math.Abs(l.Cost / g - Math.Round(l.Cost / g)) < 1e-9)
+        );
         isOdd = new bool[n];
         int[] root = [.. Enumerable.Range(0, n)];
         bool[] asked = new bool[n];
@@ -364,6 +368,7 @@ internal sealed class RuralSearch
         int added = 0;
         double[] x = new double[open.Length];
         reduced = new double[open.Length];
+        List<double> values = [];
         for (int round = 0; round < MostRounds && !IsOver; round++)
         {
             cancellation.ThrowIfCancellationRequested();
@@ -394,6 +399,13 @@ internal sealed class RuralSearch
                 Follow(x, 0);
             }
 
+            // The last thousandths take the longest, and the integer programs gain them sooner.
+            values.Add(required + objective.Value());
+            if (round >= Tail && values[^1] - values[^Tail] < 5e-5 * values[^1])
+            {
+                break;
+            }
+
             int before = cuts.Count;
             Separate(x, Everything.No);
             if (cuts.Count == before)
@@ -411,8 +423,12 @@ internal sealed class RuralSearch
         return x;
     }
 
+    // Within the linear solver's tolerance of a whole number counts as that number.
     private void Raise(double value) =>
-        bound = Math.Max(bound, grain > 0 ? Math.Ceiling(value - 1e-4) : value - 1e-6 * (1 + Math.Abs(value)));
+        bound = Math.Max(
+            bound,
+            grain > 0 ? grain * Math.Ceiling(value / grain - 1e-4) : value - 1e-6 * (1 + Math.Abs(value))
+        );
 
     // Joining lines where the relaxation puts much; with some noise from the second call on.
     private void Follow(double[] x, int turn)
@@ -626,6 +642,7 @@ internal sealed class RuralSearch
     private void Branch(double[] x, double[] reduced)
     {
         double root = bound;
+        relaxed = cuts.Count;
         for (int turn = 1; turn <= 12 && !IsOver && !IsProven; turn++)
         {
             Follow(x, turn);
@@ -633,7 +650,7 @@ internal sealed class RuralSearch
 
         double start = watch.Elapsed.TotalSeconds;
         double whole = limit.TotalSeconds - start;
-        foreach (double share in new[] { 0.1, 0.3, 1 })
+        foreach ((double share, double part) in new[] { (0, 0.25), (0.05, 0.45), (0.3, 0.7), (1, 0.96) })
         {
             // The first looks take a fifth and two fifths of the time at most.
             double until =
@@ -653,9 +670,16 @@ internal sealed class RuralSearch
                 [
                     .. Enumerable
                         .Range(0, open.Length)
-                        .Where(i => reduced[i] <= share * (best - root + 1) || x[i] > 1e-6),
+                        .Where(i => reduced[i] <= share * (best - root + 1) || x[i] > 1e-6 || bestTimes[open[i]] > 0),
                 ];
-                if (!Solve(kept, until - watch.Elapsed.TotalSeconds, share < 1 ? Meaning.WalkAlone : Meaning.BoundToo))
+                if (
+                    !Solve(
+                        x,
+                        kept,
+                        until - watch.Elapsed.TotalSeconds,
+                        share < 1 ? Meaning.WalkAlone : Meaning.BoundToo
+                    )
+                )
                 {
                     break;
                 }
@@ -670,7 +694,7 @@ internal sealed class RuralSearch
     }
 
     /// <summary>One integer program over the kept lines; true where it broke cuts, so that another makes sense.</summary>
-    private bool Solve(int[] kept, double seconds, Meaning meaning)
+    private bool Solve(double[] x, int[] kept, double seconds, Meaning meaning)
     {
         using Solver solver = Solver.CreateSolver("SCIP");
         Dictionary<int, Variable> variables = kept.ToDictionary(i => i, i => solver.MakeIntVar(0, 2, ""));
@@ -686,9 +710,10 @@ internal sealed class RuralSearch
         [
             .. Enumerable.Range(0, n).Select(v => solver.MakeConstraint(isOdd[v] ? 1 : 0, isOdd[v] ? 1 : 0)),
         ];
+        Variable[] halves = [.. even.Select(_ => solver.MakeIntVar(0, n, ""))];
         for (int v = 0; v < n; v++)
         {
-            even[v].SetCoefficient(solver.MakeIntVar(0, n, ""), -2);
+            even[v].SetCoefficient(halves[v], -2);
         }
 
         foreach ((int i, Variable v) in variables)
@@ -697,7 +722,8 @@ internal sealed class RuralSearch
             even[lines[open[i]].To].SetCoefficient(v, 1);
         }
 
-        foreach (Cut c in cuts)
+        // Cuts that the relaxation is far from would only slow the search.
+        foreach (Cut c in cuts.Where((c, k) => k >= relaxed || c.Open.Sum(i => x[i]) < c.Least + 0.5))
         {
             Constraint row = solver.MakeConstraint(c.Least, double.PositiveInfinity);
             foreach (int i in c.Open)
@@ -709,6 +735,21 @@ internal sealed class RuralSearch
             }
         }
 
+        // The best walk so far is a place to start from.
+        int[] passes = new int[n];
+        foreach (int e in Enumerable.Range(0, lines.Count).Where(e => bestTimes[e] > 0))
+        {
+            passes[lines[e].From] += bestTimes[e];
+            passes[lines[e].To] += bestTimes[e];
+        }
+
+        solver.SetHint(
+            [.. kept.Select(i => variables[i]), .. halves],
+            [
+                .. kept.Select(i => (double)bestTimes[open[i]]),
+                .. Enumerable.Range(0, n).Select(v => (passes[v] - (isOdd[v] ? 1.0 : 0)) / 2),
+            ]
+        );
         solver.SetTimeLimit((long)(1000 * Math.Max(0.2, seconds)));
         Solver.ResultStatus status = solver.Solve();
         if (status is not (Solver.ResultStatus.OPTIMAL or Solver.ResultStatus.FEASIBLE))
@@ -734,10 +775,14 @@ internal sealed class RuralSearch
             y[i] = Math.Round(v.SolutionValue());
         }
 
-        Follow(y, 0);
+        for (int turn = 0; turn < 6; turn++)
+        {
+            Follow(y, turn);
+        }
+
         int before = cuts.Count;
         CutParts(y, 0.5, joinPieces: true);
-        return cuts.Count > before && status == Solver.ResultStatus.OPTIMAL;
+        return cuts.Count > before;
     }
 
     // Hierholzer: a closed trail over every required line and every repetition.

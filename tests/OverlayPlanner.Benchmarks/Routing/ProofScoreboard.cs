@@ -237,8 +237,8 @@ internal static class ProofScoreboard
     // A jittered lattice with some of its sides, a third of them bent, and one diagonal in some of its cells; at most 200 lines.
     private static QuiltMap RandomMap(Random random)
     {
-        int columns = random.Next(2, 10);
-        int rows = random.Next(2, 10);
+        int columns = random.Next(2, 12);
+        int rows = random.Next(2, 12);
         double share = 0.3 + 0.65 * random.NextDouble();
         List<Junction> junctions = [];
         for (int i = 0; i < rows * columns; i++)

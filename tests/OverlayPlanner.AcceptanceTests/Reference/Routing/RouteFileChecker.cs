@@ -74,15 +74,14 @@ internal sealed class RouteFileChecker
         catch (Exception e)
             when (e is JsonException or KeyNotFoundException or InvalidOperationException or FormatException)
         {
-            checker.Complain("file", e.Message);
+            checker.Complain("file", $"{e.Message}");
         }
 
         return checker.complaints;
     }
 
-    private void Complain(string code, FormattableString what) => Complain(code, FormattableString.Invariant(what));
-
-    private void Complain(string code, string what) => complaints.Add($"{code}: {where}{what}");
+    private void Complain(string code, FormattableString what) =>
+        complaints.Add($"{code}: {where}{FormattableString.Invariant(what)}");
 
     private void CheckFile(JsonElement root)
     {
@@ -91,7 +90,7 @@ internal sealed class RouteFileChecker
             || root.GetProperty("version").GetInt32() != 1
         )
         {
-            Complain("file", "not a route of version 1");
+            Complain("file", $"not a route of version 1");
         }
 
         JsonElement map = root.GetProperty("quilt");
@@ -122,7 +121,7 @@ internal sealed class RouteFileChecker
             where = $"{c.GetProperty("name").GetString()}: ";
             if (!names.Add(where))
             {
-                Complain("file", "two candidates of one name");
+                Complain("file", $"two candidates of one name");
             }
 
             CheckCandidate(c);
@@ -130,7 +129,7 @@ internal sealed class RouteFileChecker
 
         if (names.Count == 0)
         {
-            Complain("file", "no candidates");
+            Complain("file", $"no candidates");
         }
     }
 
@@ -232,7 +231,7 @@ internal sealed class RouteFileChecker
 
             if (moves.Count == 0)
             {
-                Complain("chain", "a run without a move");
+                Complain("chain", $"a run without a move");
             }
 
             runs.Add(moves);
@@ -251,7 +250,7 @@ internal sealed class RouteFileChecker
             {
                 if (wished == Seams.Alone)
                 {
-                    Complain("kind", "a line was added though none was to be");
+                    Complain("kind", $"a line was added though none was to be");
                 }
             }
             else
@@ -262,7 +261,7 @@ internal sealed class RouteFileChecker
 
             if (outline == Outline.Last && frames && m.Kind != "frame")
             {
-                Complain("order", "something is stitched after the outline was begun");
+                Complain("order", $"something is stitched after the outline was begun");
             }
 
             frames |= m.Kind == "frame";
@@ -366,7 +365,7 @@ internal sealed class RouteFileChecker
         JsonElement certificate = proof.GetProperty("certificate");
         if (certificate.ValueKind == JsonValueKind.Null)
         {
-            Complain("certificate", "none");
+            Complain("certificate", $"none");
         }
         else
         {

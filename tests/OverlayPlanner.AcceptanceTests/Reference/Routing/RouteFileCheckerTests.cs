@@ -129,7 +129,12 @@ public class RouteFileCheckerTests
                     Thread = thread,
                     StartCostSeconds = 0.2 + 12 * random.NextDouble(),
                 };
-                AssertHolds(Plan(map, wishes), OutlineChoice.None, LineChoice.Seams, $"map {i}");
+                AssertHolds(
+                    Plan(map, wishes),
+                    OutlineChoice.None,
+                    LineChoice.Seams,
+                    FormattableString.Invariant($"map {i}")
+                );
             }
 
             // A wished start and end may cost something; the bound stays that of the lines.
@@ -142,7 +147,12 @@ public class RouteFileCheckerTests
                 Start = start,
                 End = end,
             };
-            AssertHolds(Plan(map, from), OutlineChoice.None, LineChoice.Seams, $"map {i} with ends");
+            AssertHolds(
+                Plan(map, from),
+                OutlineChoice.None,
+                LineChoice.Seams,
+                FormattableString.Invariant($"map {i} with ends")
+            );
         }
     }
 
