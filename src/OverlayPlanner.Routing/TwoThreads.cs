@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
@@ -74,7 +75,19 @@ public static class TwoThreads
                     .. ranked.Take(wishes.Candidates).Select((c, i) => c with { Name = ((char)('A' + i)).ToString() }),
                 ],
             },
-            [.. plan.Findings.Where(f => f.What != "fewer-choices" || ranked.Length < wishes.Candidates)]
+            [
+                .. plan.Findings.Where(f => f.What != "fewer-choices" || ranked.Length < wishes.Candidates),
+                .. ranked[0] is { Threads.Count: > 0, Measures.Crossings: var n and > 0 }
+                    ? new[]
+                    {
+                        new Finding(
+                            "threads-meet",
+                            string.Create(CultureInfo.InvariantCulture, $"{n} crossings, all at points"),
+                            "The second thread crosses the way of the first there, in the ditch where it hides; neither crosses itself."
+                        ),
+                    }
+                    : [],
+            ]
         );
     }
 

@@ -204,6 +204,17 @@ public static class RowPlanner
                 .. found.OrderBy(f => CostOf(f.Candidate)).ThenBy(f => f.Candidate.Measures.Added),
             ];
             findings.AddRange(ranked[0].Route.Findings);
+            if (ranked[0].Candidate.Measures.Crossings is var n and > 0)
+            {
+                findings.Add(
+                    new(
+                        "rows-cross-sides",
+                        string.Create(CultureInfo.InvariantCulture, $"{n} crossings, all at points"),
+                        "Where a row's thread hops from block to block it crosses the side between them, in the ditch; no row does without."
+                    )
+                );
+            }
+
             return new(
                 new(map, [.. ranked.Select((f, i) => f.Candidate with { Name = ((char)('A' + i)).ToString() })]),
                 ranked[0].Route.Rows,
