@@ -22,7 +22,7 @@ namespace OverlayPlanner.Routing;
 /// </remarks>
 internal sealed class ProofFields
 {
-    /// <summary>Two sums of the same lengths in another order, and prices rounded to 2⁻²⁸ in, differ by less.</summary>
+    /// <summary>Two sums of the same lengths in another order, and prices rounded to 2⁻³³ in, differ by less.</summary>
     public const double Tolerance = 1e-6;
 
     private readonly StitchGraph graph;

@@ -30,7 +30,8 @@ internal sealed record PricedCut(double Inches, IReadOnlyList<int> Within, IRead
 /// <param name="LeastInches">Doubled length that the cuts prove for the number of runs asked for.</param>
 internal sealed record CutPacking(IReadOnlyList<PricedCut> Cuts, double LeastInches)
 {
-    private const double StepsPerInch = 1L << 27;
+    // A thousand doubled lines, each rounded by half a step, stray by a ten-millionth of an inch.
+    private const double StepsPerInch = 1L << 32;
     private const int FullBelow = 40;
     private const int Neighbours = 8;
     private const int MostRounds = 20;

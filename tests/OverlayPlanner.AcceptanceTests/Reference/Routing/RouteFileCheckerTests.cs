@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using System.Text.Json.Nodes;
+using OverlayPlanner.AcceptanceTests.Support;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Blocks;
@@ -59,6 +60,7 @@ public class RouteFileCheckerTests
     [InlineData(ThreadChoice.Mixed)]
     public void Every_claim_about_the_continuous_curve_holds(ThreadChoice thread)
     {
+        int planned = 0;
         foreach (BlockDraft block in BlockLibrary.All)
         {
             QuiltMap map = BlockDrafting.Draft(block, Length.FromInches(12), 1, 1, Length.Zero);
@@ -74,7 +76,11 @@ public class RouteFileCheckerTests
             }
 
             AssertHolds(file, OutlineChoice.None, LineChoice.Curves, block.Id);
+            planned++;
         }
+
+        // Most blocks take the curve at 12 in.
+        Assert.InRange(planned, BlockLibrary.All.Count / 2, BlockLibrary.All.Count);
     }
 
     [Theory]
@@ -154,6 +160,42 @@ public class RouteFileCheckerTests
                 FormattableString.Invariant($"map {i} with ends")
             );
         }
+    }
+
+    [Fact]
+    public async Task A_file_that_the_command_line_wrote_holds_and_embeds_the_map_that_it_read()
+    {
+        using Scratch scratch = new();
+        string quilt = scratch.At("quilt.json");
+        string route = scratch.At("route.json");
+        (await Tool.RunAsync("blocks", "draft", "bears-paw", "--size", "12", "--out", quilt)).MustBeDone();
+        (
+            await Tool.RunAsync(
+                "route",
+                quilt,
+                "--thread",
+                "mixed",
+                "--lines",
+                "seams",
+                "--outline",
+                "any",
+                "--out",
+                route
+            )
+        ).MustBeDone();
+        string file = await File.ReadAllTextAsync(route, TestContext.Current.CancellationToken);
+        AssertHolds(file, OutlineChoice.Any, LineChoice.Seams, "bears-paw");
+        JsonNode map = JsonNode.Parse(await File.ReadAllTextAsync(quilt, TestContext.Current.CancellationToken))!;
+        Assert.True(JsonNode.DeepEquals(map, JsonNode.Parse(file)!["quilt"]));
+    }
+
+    [Fact]
+    public void A_file_that_is_read_and_written_again_keeps_its_certificates()
+    {
+        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("bears-paw"), Length.FromInches(12), 1, 1, Length.Zero);
+        string file = Plan(map, new() { Lines = LineChoice.Seams, Thread = ThreadChoice.One });
+        byte[] again = RouteFile.Write(RouteFile.Read(Encoding.UTF8.GetBytes(file), "route.json"));
+        Assert.True(JsonNode.DeepEquals(JsonNode.Parse(file), JsonNode.Parse(again)));
     }
 
     /// <summary>One kind of lie each, and the complaint it must raise.</summary>
