@@ -147,7 +147,16 @@ public static class TwoThreads
             (List<Trail> seen, bool proven) = StitchDesign(design, trails);
             trails.AddRange(seen);
             StitchGraph all = new(map, lines);
-            RouteCandidate c = RouteWriter.Write(all, trails, wishes.Thread, false, Length.Zero, null, cancellation);
+            RouteCandidate c = RouteWriter.Write(
+                all,
+                trails,
+                wishes.Thread,
+                ThreadPlanner.IsLeastTime(all, trails, price, taste, cancellation),
+                Length.Zero,
+                null,
+                cancellation,
+                price
+            );
             StitchGraph added = new(map, [.. design.Select(e => lines[e])]);
             return c with
             {

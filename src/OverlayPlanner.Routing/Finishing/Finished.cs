@@ -271,10 +271,12 @@ internal sealed class Finished
                 of.graph,
                 trails,
                 of.wishes.Route.Thread,
-                false,
+                of.wishes.Route.Thread == ThreadChoice.Mixed
+                    && ThreadPlanner.IsLeastTime(of.graph, trails, of.InchesPerStart, of.taste, of.cancellation),
                 Length.Zero,
                 null,
-                of.cancellation
+                of.cancellation,
+                of.InchesPerStart
             );
         }
 

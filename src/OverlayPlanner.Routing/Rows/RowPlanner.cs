@@ -856,14 +856,21 @@ public static class RowPlanner
                 }
 
                 StitchGraph graph = new(of.map, kept);
+                double price = of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds;
+                Trail[] trails =
+                [
+                    .. cut.Select(r => new Trail([.. r.Legs.Select(l => l with { Line = number[l.Line] })], false)),
+                ];
                 RouteCandidate c = RouteWriter.Write(
                     graph,
-                    [.. cut.Select(r => new Trail([.. r.Legs.Select(l => l with { Line = number[l.Line] })], false))],
+                    trails,
                     of.wishes.Route.Thread,
-                    false,
+                    of.wishes.Route.Thread == ThreadChoice.Mixed
+                        && ThreadPlanner.IsLeastTime(graph, trails, price, of.taste, of.cancellation),
                     Length.Zero,
                     null,
-                    of.cancellation
+                    of.cancellation,
+                    price
                 );
                 return c with
                 {

@@ -202,6 +202,16 @@ internal sealed class ThreadPlanner
         return trails.SelectMany(t => t.Legs).Where(l => !seen.Add(l.Line)).Sum(l => graph.Lines[l.Line].Inches);
     }
 
+    /// <summary>True where no route over these lines takes less time than these runs, at a start's price.</summary>
+    public static bool IsLeastTime(
+        StitchGraph graph,
+        IReadOnlyList<Trail> trails,
+        double inchesPerStart,
+        PointTaste taste,
+        CancellationToken cancellation
+    ) =>
+        new ThreadPlanner(graph, new(ThreadChoice.Mixed, inchesPerStart), taste, cancellation).IsLeastTime([.. trails]);
+
     private bool IsLeastTime(List<Trail> trails)
     {
         if (wishes.Thread != ThreadChoice.Mixed)

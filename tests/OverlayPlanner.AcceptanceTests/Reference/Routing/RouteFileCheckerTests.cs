@@ -7,6 +7,8 @@ using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Blocks;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Routing;
+using OverlayPlanner.Routing.Finishing;
+using OverlayPlanner.Routing.Rows;
 
 namespace OverlayPlanner.AcceptanceTests.Reference.Routing;
 
@@ -463,6 +465,67 @@ public class RouteFileCheckerTests
         Encoding.UTF8.GetString(
             RouteFile.Write(RoutePlanner.Plan(map, wishes, TestContext.Current.CancellationToken).Route)
         );
+
+    [Theory]
+    [InlineData(ThreadChoice.Free)]
+    [InlineData(ThreadChoice.One)]
+    [InlineData(ThreadChoice.Mixed)]
+    public void Every_claim_about_rows_two_threads_and_finished_routes_holds(ThreadChoice thread)
+    {
+        CancellationToken cancellation = TestContext.Current.CancellationToken;
+        foreach (string block in new[] { "nine-patch", "pinwheel", "sawtooth-star", "churn-dash", "drunkards-path" })
+        {
+            BlockDraft draft = BlockLibrary.Find(block);
+            QuiltMap quilt = BlockDrafting.Draft(draft, Length.FromInches(12), 3, 2, Length.FromInches(2));
+            foreach (LineChoice lines in new[] { LineChoice.Seams, LineChoice.SeamsAndArcs })
+            {
+                RouteWishes wishes = new() { Lines = lines, Thread = thread };
+                RowWishes rows = new(wishes) { LinePerBobbin = Length.FromInches(400) };
+                AssertHolds(
+                    Written(RowPlanner.Plan(quilt, rows, cancellation).Route),
+                    OutlineChoice.None,
+                    lines,
+                    block
+                );
+
+                QuiltMap one = BlockDrafting.Draft(draft, Length.FromInches(12), 1, 1, Length.Zero);
+                Route route = RoutePlanner.Plan(one, wishes, cancellation).Route;
+                IReadOnlyList<Move> moves = route.Candidates[0].Runs[0].Moves;
+                Point<ClothSpace>[] stroke =
+                [
+                    .. moves
+                        .Take(moves.Count / 2)
+                        .SelectMany(m => Enumerable.Range(0, 21).Select(i => m.Path.PointAt(i / 20.0))),
+                ];
+                DrawnPath begun = DrawnRoute.Follow(one, [stroke], cancellation);
+                foreach (NeedleThread needle in Enum.GetValues<NeedleThread>())
+                {
+                    FinishWishes rest = new(wishes) { Needle = needle };
+                    AssertHolds(
+                        Written(RouteFinisher.Finish(one, begun, rest, cancellation).Route),
+                        OutlineChoice.None,
+                        lines,
+                        block
+                    );
+                }
+
+                if (lines == LineChoice.SeamsAndArcs)
+                {
+                    foreach (DesignTravel travel in Enum.GetValues<DesignTravel>())
+                    {
+                        AssertHolds(
+                            Written(TwoThreads.Plan(one, wishes, travel, cancellation).Route),
+                            OutlineChoice.None,
+                            lines,
+                            block
+                        );
+                    }
+                }
+            }
+        }
+
+        static string Written(Route route) => Encoding.UTF8.GetString(RouteFile.Write(route));
+    }
 
     private static void AssertHolds(string file, OutlineChoice outline, LineChoice lines, string name)
     {
