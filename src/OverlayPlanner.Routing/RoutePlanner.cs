@@ -518,7 +518,8 @@ public static class RoutePlanner
                 ? OrderFindings.FindTail(map, written[0].Graph, written[0].Plan, taste)
                 : null;
 
-        private ThreadPlan PlanThreads(StitchGraph graph) => ThreadPlanner.Plan(graph, threads, taste, cancellation);
+        private ThreadPlan PlanThreads(StitchGraph graph, CallSearch search = CallSearch.Thorough) =>
+            ThreadPlanner.Plan(graph, threads with { Search = search }, taste, cancellation);
 
         private RouteCandidate Write(StitchGraph graph, ThreadPlan plan, Func<int, double, string> design)
         {
@@ -603,8 +604,9 @@ public static class RoutePlanner
             {
                 foreach (Offer o in chosen)
                 {
-                    found.Add(Named(o, o.Route, NameAmong(o, chosen)));
-                    written.Add((o.Graph, o.Threads));
+                    ThreadPlan plan = PlanThreads(o.Graph, o == chosen[0] ? CallSearch.Thorough : CallSearch.Short);
+                    found.Add(Named(o, Write(o.Graph, plan, (_, _) => ""), NameAmong(o, chosen)));
+                    written.Add((o.Graph, plan));
                 }
             }
 
@@ -803,11 +805,10 @@ public static class RoutePlanner
                 );
             return new(d, graph, starts, doubled, cost, words.Describe(d), gap)
             {
-                Planning = () =>
+                Weighing = () =>
                 {
-                    ThreadPlan plan = PlanThreads(graph);
-                    RouteCandidate c = Write(graph, plan, (_, _) => "");
-                    return (c, plan, wishes.Effort?.Invoke(map, c) ?? StitchStep.Of(map, c).Count);
+                    RouteCandidate c = Write(graph, PlanThreads(graph, CallSearch.None), (_, _) => "");
+                    return wishes.Effort?.Invoke(map, c) ?? StitchStep.Of(map, c).Count;
                 },
             };
         }

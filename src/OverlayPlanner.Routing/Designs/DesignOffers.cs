@@ -1,6 +1,5 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
-using OverlayPlanner.Routing.Trails;
 
 namespace OverlayPlanner.Routing.Designs;
 
@@ -22,22 +21,16 @@ internal sealed record Offer(
     WidestGap? Gap
 )
 {
-    private readonly Lazy<(RouteCandidate Route, ThreadPlan Threads, double Effort)>? planned;
+    private readonly Lazy<double>? effort;
 
-    /// <summary>How the route is planned and how hard it is on hands and head, once somebody asks.</summary>
-    public Func<(RouteCandidate Route, ThreadPlan Threads, double Effort)> Planning
+    /// <summary>How hard its route is on hands and head, once somebody asks.</summary>
+    public Func<double> Weighing
     {
-        init => planned = new(value);
+        init => effort = new(value);
     }
 
-    /// <summary>The route.</summary>
-    public RouteCandidate Route => planned!.Value.Route;
-
-    /// <summary>Its threads.</summary>
-    public ThreadPlan Threads => planned!.Value.Threads;
-
     /// <summary>How hard it is, the less the easier.</summary>
-    public double Effort => planned!.Value.Effort;
+    public double Effort => effort!.Value;
 
     /// <summary>Length of its lines, each once, inches.</summary>
     public double Inches { get; } = Graph.Lines.Sum(l => l.Inches);

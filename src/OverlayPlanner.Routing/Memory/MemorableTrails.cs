@@ -31,13 +31,18 @@ internal sealed class MemorableTrails
     private const int MostStrands = 400;
 
     // Work is counted in units of about a nanosecond, from the sizes of what is walked and described, never by a clock.
-    private const long MostWork = 3_000_000;
+    private const long ShortWork = 300_000;
+    private const long ThoroughWork = 2_000_000;
+    private const long FewLinesWork = 3_000_000;
+    private const int FewLines = 80;
+    private const int ManyLines = 150;
     private const int MostEnumerated = 1500;
     private const int Seed = 20_250_117;
     private const int MostChoices = 150;
     private const int MostChoicesAlone = 42;
     private const int MostRounds = 40;
 
+    private readonly long mostWork;
     private readonly StitchGraph graph;
     private readonly StrandPairing given;
     private readonly int[] loose;
@@ -62,9 +67,11 @@ internal sealed class MemorableTrails
         int[] loose,
         TrailWishes wishes,
         EaseTaste ease,
-        Func<int, int> tails
+        Func<int, int> tails,
+        long mostWork
     )
     {
+        this.mostWork = mostWork;
         this.graph = graph;
         this.given = given;
         this.loose = loose;
@@ -107,6 +114,7 @@ internal sealed class MemorableTrails
     /// <param name="wishes">How to pass, ends that must stay loose, wished start and end.</param>
     /// <param name="ease">The quilter's taste.</param>
     /// <param name="tails">How badly a thread's tail hides at a junction; a closed thread begins where it hides best.</param>
+    /// <param name="search">How long to look for a trail that is short to say.</param>
     /// <param name="cancellation">Looked at now and then.</param>
     public static IReadOnlyList<Trail> Trace(
         StitchGraph graph,
@@ -115,16 +123,23 @@ internal sealed class MemorableTrails
         TrailWishes wishes,
         EaseTaste ease,
         Func<int, int> tails,
+        CallSearch search = CallSearch.Thorough,
         CancellationToken cancellation = default
     )
     {
-        if (wishes.Style != TrailStyle.NoCrossing || graph.Lines.Count + doubled.Count > MostStrands)
+        int strands = graph.Lines.Count + doubled.Count;
+        if (search == CallSearch.None || wishes.Style != TrailStyle.NoCrossing || strands > MostStrands)
         {
             return TrailSystem.Trace(graph, doubled, loose, wishes, cancellation);
         }
 
         StrandPairing pairing = TrailSystem.PairUp(graph, doubled, loose, wishes, cancellation);
-        MemorableTrails choice = new(graph, pairing, loose, wishes, ease, tails);
+        long most =
+            search == CallSearch.Short ? ShortWork
+            : strands <= FewLines ? FewLinesWork
+            : strands <= ManyLines ? ThoroughWork
+            : ThoroughWork / 2;
+        MemorableTrails choice = new(graph, pairing, loose, wishes, ease, tails, most);
         choice.Search(cancellation);
         return choice.Collect();
     }
@@ -155,10 +170,10 @@ internal sealed class MemorableTrails
             cancellation.ThrowIfCancellationRequested();
             List<Site> sites = SitesUnder(group, strandImages, pairings);
             bySymmetry.Add(sites);
-            TryAll(sites, MostWork * 4 / 10, cancellation);
+            TryAll(sites, mostWork * 4 / 10, cancellation);
         }
 
-        long each = MostWork * 3 / 10 / bySymmetry.Count;
+        long each = mostWork * 3 / 10 / bySymmetry.Count;
         foreach (List<Site> sites in bySymmetry)
         {
             Draw(sites, work + each, cancellation);
@@ -514,14 +529,14 @@ internal sealed class MemorableTrails
                 Exchange(sites, [.. partner], cancellation);
             }
 
-            if (work > MostWork)
+            if (work > mostWork)
             {
                 start.CopyTo(partner, 0);
                 return;
             }
         }
 
-        for (int round = 0; round < MostRounds && work <= MostWork; round++)
+        for (int round = 0; round < MostRounds && work <= mostWork; round++)
         {
             Score before = bestScore;
             foreach (List<Site> sites in bySymmetry)
@@ -565,7 +580,7 @@ internal sealed class MemorableTrails
     private void JoinThreads(List<Site> sites)
     {
         CutTrails cut = new(partner, sites.Select(s => s.Ends));
-        while (cut.Count > wanted && work <= MostWork)
+        while (cut.Count > wanted && work <= mostWork)
         {
             (int Site, int Choice) to = (-1, -1);
             int least = cut.Count;
@@ -606,7 +621,7 @@ internal sealed class MemorableTrails
         for (int round = 0; round < MostRounds; round++)
         {
             cancellation.ThrowIfCancellationRequested();
-            if (work > MostWork || (!ExchangeOne(sites, cut, ref at) && !ExchangeTwo(sites, cut, ref at)))
+            if (work > mostWork || (!ExchangeOne(sites, cut, ref at) && !ExchangeTwo(sites, cut, ref at)))
             {
                 return;
             }
@@ -645,7 +660,7 @@ internal sealed class MemorableTrails
             for (int t = s + 1; t < sites.Count; t++)
             {
                 work += cut.TakeWork();
-                if (work > MostWork)
+                if (work > mostWork)
                 {
                     return false;
                 }
@@ -683,7 +698,7 @@ internal sealed class MemorableTrails
 
     private bool Improves(ref Score at)
     {
-        if (work > MostWork || Consider() is not { } score || score.CompareTo(at) >= 0)
+        if (work > mostWork || Consider() is not { } score || score.CompareTo(at) >= 0)
         {
             return false;
         }
@@ -1030,4 +1045,17 @@ internal sealed class MemorableTrails
 
     private static Trail TrailOf(int[] halfEdges, bool isClosed) =>
         new([.. halfEdges.Select(h => new TrailLeg(h >> 1, (h & 1) == 0))], isClosed);
+}
+
+/// <summary>How long a trail that is short to say is looked for.</summary>
+internal enum CallSearch
+{
+    /// <summary>Not at all: the trail of least turning.</summary>
+    None,
+
+    /// <summary>A moment, for choices beside the recommended one.</summary>
+    Short,
+
+    /// <summary>As long as a quilter does not notice.</summary>
+    Thorough,
 }

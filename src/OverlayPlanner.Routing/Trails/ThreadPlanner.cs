@@ -15,6 +15,7 @@ namespace OverlayPlanner.Routing.Trails;
 /// <param name="DragInches">How far the thread may be dragged from one run to the next; 0 for never.</param>
 /// <param name="InchesPerHop">For a mixed thread: how many doubled inches such a hop is worth.</param>
 /// <param name="Ease">What the quilter finds easy, or null for the usual.</param>
+/// <param name="Search">How long a trail that is short to say is looked for.</param>
 internal sealed record ThreadWishes(
     ThreadChoice Thread,
     double InchesPerStart,
@@ -24,7 +25,8 @@ internal sealed record ThreadWishes(
     Func<StitchLine, int>? StageOf = null,
     double DragInches = 0,
     double InchesPerHop = 0,
-    EaseTaste? Ease = null
+    EaseTaste? Ease = null,
+    CallSearch Search = CallSearch.Thorough
 );
 
 /// <summary>Ordered runs over one set of lines.</summary>
@@ -158,6 +160,7 @@ internal sealed class ThreadPlanner
                 asked,
                 wishes.Ease ?? new EaseTaste(),
                 taste.Of,
+                wishes.Search,
                 cancellation
             );
 
