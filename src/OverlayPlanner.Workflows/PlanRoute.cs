@@ -301,10 +301,10 @@ public static class PlanRoute
         ArgumentNullException.ThrowIfNull(wishes);
         ArgumentNullException.ThrowIfNull(files);
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
-        files.Claim(output);
+        Claim(wishes, output, files);
         progress?.Report("Planning the rows");
         RowPlan plan = RowPlanner.Plan(map, wishes.ToRowWishes(map), cancellation);
-        files.Add(output, RouteFile.Write(plan.Route));
+        Add(plan.Route, wishes, output, files, cancellation);
         files.Commit(cancellation);
         return (
             new(files.Paths, [.. findings, .. plan.Findings]),
@@ -333,7 +333,7 @@ public static class PlanRoute
         ArgumentNullException.ThrowIfNull(files);
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         DrawnPath path = DrawnRoute.Follow(map, DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn), cancellation);
-        files.Claim(output);
+        Claim(wishes, output, files);
         progress?.Report("Finishing the route");
         FinishPlan plan = RouteFinisher.Finish(
             map,
@@ -341,7 +341,7 @@ public static class PlanRoute
             new(wishes.ToRouteWishes(map)) { Needle = needle == "broken" ? NeedleThread.Broken : NeedleThread.Whole },
             cancellation
         );
-        files.Add(output, RouteFile.Write(plan.Route));
+        Add(plan.Route, wishes, output, files, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
     }
@@ -361,12 +361,7 @@ public static class PlanRoute
         ArgumentNullException.ThrowIfNull(files);
 
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
-        files.Claim(output);
-        if (wishes.Picture is not null)
-        {
-            files.Claim(wishes.Picture);
-        }
-
+        Claim(wishes, output, files);
         progress?.Report("Planning the route");
         RouteWishes asked = wishes.ToRouteWishes(map);
         RoutePlan plan =
@@ -378,13 +373,32 @@ public static class PlanRoute
                     cancellation
                 )
                 : RoutePlanner.Plan(map, asked, cancellation);
-        files.Add(output, RouteFile.Write(plan.Route));
-        if (wishes.Picture is { } picture)
-        {
-            files.Add(picture, ChoiceSheet.Render(plan.Route, cancellation).Bytes);
-        }
-
+        Add(plan.Route, wishes, output, files, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
+    }
+
+    private static void Claim(PlanWishes wishes, string output, OutputFiles files)
+    {
+        files.Claim(output);
+        if (wishes.Picture is { } picture)
+        {
+            files.Claim(picture);
+        }
+    }
+
+    private static void Add(
+        Route route,
+        PlanWishes wishes,
+        string output,
+        OutputFiles files,
+        CancellationToken cancellation
+    )
+    {
+        files.Add(output, RouteFile.Write(route));
+        if (wishes.Picture is { } picture)
+        {
+            files.Add(picture, ChoiceSheet.Render(route, cancellation).Bytes);
+        }
     }
 }

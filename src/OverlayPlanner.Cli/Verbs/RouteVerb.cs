@@ -349,12 +349,21 @@ internal static class RouteVerb
                 Text($"{c.Measures.Crossings}"),
                 Text($"{StitchStep.Of(route.Quilt, c).Count}"),
                 c.Proof.Optimal ? "least possible"
+                    : c.Finish is { IsLeast: true } ? "least from here"
                     : IsLeastInOrder(c) ? "least in this order"
                     : Text($"bound: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
 
         console.Write(table);
+        foreach (RouteCandidate c in route.Candidates)
+        {
+            if (c.Finish is { } finish)
+            {
+                console.WriteLine(Text($"{c.Name}: {WordsOf(finish)}"));
+            }
+        }
+
         if (route.Candidates[0].Call is { } call)
         {
             ShowCall(console, route.Candidates[0].Name, call);
@@ -375,6 +384,45 @@ internal static class RouteVerb
 
         console.WriteLine(call.RuleInWords);
     }
+
+    private static string WordsOf(RouteFinish finish)
+    {
+        List<string> parts = [];
+        if (finish.Unpicked.Inches > 1e-6)
+        {
+            parts.Add($"unpick {finish.Unpicked.ToSixteenths()} in back to {finish.Point}");
+        }
+
+        parts.Add(
+            finish.NewStarts == 0
+                ? $"go on from {finish.Point} on this thread"
+                : Text($"{finish.NewStarts} {(finish.NewStarts == 1 ? "start" : "starts")} to make")
+        );
+        if (finish.Overlap.Inches > 0)
+        {
+            parts.Add($"tie in with {finish.Overlap.ToSixteenths()} in over the old stitches");
+        }
+
+        if (finish.Backtracking.Inches > 1e-6)
+        {
+            parts.Add($"{finish.Backtracking.ToSixteenths()} in of backtracking");
+        }
+
+        parts.Add(Text($"about {Math.Max(1, Math.Round(finish.Seconds / 60)):0} min"));
+        return string.Join(", ", parts) + ".";
+    }
+
+    private static JsonObject FinishOf(RouteFinish finish) =>
+        new()
+        {
+            ["way"] = finish.Way == FinishWay.Unpick ? "unpick" : "go-on",
+            ["point"] = finish.Point,
+            ["newStarts"] = finish.NewStarts,
+            ["backtrackInches"] = finish.Backtracking.Inches,
+            ["unpickInches"] = finish.Unpicked.Inches,
+            ["seconds"] = finish.Seconds,
+            ["least"] = finish.IsLeast,
+        };
 
     private static JsonObject SummaryOf(StitchedRow row) =>
         new()
@@ -421,6 +469,7 @@ internal static class RouteVerb
             ["addedInches"] = c.Measures.Added.Inches,
             ["steps"] = StitchStep.Of(route.Quilt, c).Count,
             ["optimal"] = c.Proof.Optimal,
+            ["finish"] = c.Finish is { } finish ? FinishOf(finish) : null,
             ["call"] = c.Call is { } call ? CallOf(call) : null,
             ["ease"] = c.Ease is { } ease ? EaseOf(ease) : null,
         };

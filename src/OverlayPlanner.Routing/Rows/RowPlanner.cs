@@ -855,6 +855,21 @@ public static class RowPlanner
                     }
                 }
 
+                double along = kept.Where(l =>
+                        of.wishes.Anchor == RowAnchor.SidesStitched && !l.IsAdded && l.Block is null
+                    )
+                    .Sum(l => l.Inches);
+                if (along > 0)
+                {
+                    findings.Add(
+                        new(
+                            "along-stitched-sides",
+                            $"{Length.FromInches(along).ToSixteenths()} in of sides stitched before",
+                            "The thread hops along them; the route shows each of them as stitched the first time that it passes."
+                        )
+                    );
+                }
+
                 StitchGraph graph = new(of.map, kept);
                 double price = of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds;
                 Trail[] trails =
