@@ -663,6 +663,9 @@ public static class DrawnRoute
             const double UsualRise = 0.28;
             const double ArcSpread = 0.08;
             const double LeastSpread = 0.02;
+
+            // Backtracking taken for an arc changes the lines; an arc taken for backtracking only doubles one.
+            const double Sure = 0.7;
             Dictionary<int, double> straightest = [];
             Dictionary<int, int> times = [];
             foreach (Leg l in threads.SelectMany(t => t).Where(IsWhole))
@@ -732,7 +735,7 @@ public static class DrawnRoute
 
             for (int k = 0; k < doubtful.Count; k++)
             {
-                if (arc[k] > 0.5)
+                if (arc[k] > Sure)
                 {
                     (List<Leg> thread, int i, _, _) = doubtful[k];
                     Leg l = thread[i];

@@ -284,12 +284,18 @@ public sealed record PlanWishes
 /// <param name="InHalves">True where each block is stitched half on the way out and half on the way home.</param>
 public sealed record StitchedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves);
 
+/// <summary>How every block of a kind is stitched in its row, said once.</summary>
+/// <param name="Block">Id of the block that the call is said on.</param>
+/// <param name="Blocks">How many blocks go alike.</param>
+/// <param name="Call">Two threads: the way out and the way home.</param>
+public sealed record BlockCall(string Block, int Blocks, RouteCall Call);
+
 /// <summary>From a quilt map to candidate routes.</summary>
 public static class PlanRoute
 {
     /// <summary>Plans the whole quilt row by row, in passes, and writes.</summary>
     /// <exception cref="InputException">The map, a wish or the target can't be used.</exception>
-    public static (Written Written, Route Route, IReadOnlyList<StitchedRow> Rows) Rows(
+    public static (Written Written, Route Route, IReadOnlyList<StitchedRow> Rows, IReadOnlyList<BlockCall> Calls) Rows(
         string quilt,
         PlanWishes wishes,
         string output,
@@ -309,7 +315,8 @@ public static class PlanRoute
         return (
             new(files.Paths, [.. findings, .. plan.Findings]),
             plan.Route,
-            [.. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves))]
+            [.. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves))],
+            [.. plan.Calls.Select(c => new BlockCall(c.Block, c.Blocks, c.Call))]
         );
     }
 

@@ -280,7 +280,12 @@ internal static class RouteVerb
                 };
                 if (r.GetValue(rows))
                 {
-                    (Written rowsWritten, Route whole, IReadOnlyList<StitchedRow> stitched) = PlanRoute.Rows(
+                    (
+                        Written rowsWritten,
+                        Route whole,
+                        IReadOnlyList<StitchedRow> stitched,
+                        IReadOnlyList<BlockCall> calls
+                    ) = PlanRoute.Rows(
                         r.GetRequiredValue(quilt),
                         wishes,
                         r.GetRequiredValue(output),
@@ -292,6 +297,17 @@ internal static class RouteVerb
                     {
                         ["candidates"] = new JsonArray([.. whole.Candidates.Select(k => (JsonNode)Summary(whole, k))]),
                         ["rows"] = new JsonArray([.. stitched.Select(s => (JsonNode)SummaryOf(s))]),
+                        ["calls"] = new JsonArray([
+                            .. calls.Select(c =>
+                                (JsonNode)
+                                    new JsonObject
+                                    {
+                                        ["block"] = c.Block,
+                                        ["blocks"] = c.Blocks,
+                                        ["call"] = CallOf(c.Call),
+                                    }
+                            ),
+                        ]),
                     };
                     return Terminal.Wrote(
                         rowsWritten,
@@ -300,6 +316,15 @@ internal static class RouteVerb
                         {
                             Show(console, whole);
                             ShowRows(console, stitched);
+                            foreach (BlockCall c in calls)
+                            {
+                                console.WriteLine(
+                                    Text(
+                                        $"Out and home through {c.Block} and every block like it ({c.Blocks}), on one thread:"
+                                    )
+                                );
+                                ShowVerses(console, OutAndHome(c.Call));
+                            }
                         }
                     );
                 }
@@ -377,6 +402,27 @@ internal static class RouteVerb
                 $"How to stitch {choice}, in {call.DescriptionLength} {(call.DescriptionLength == 1 ? "part" : "parts")} for {call.PlainLength} {(call.PlainLength == 1 ? "piece" : "pieces")} of line:"
             )
         );
+        ShowVerses(console, call);
+    }
+
+    // The two threads of such a call are one thread's way out and its way home.
+    private static RouteCall OutAndHome(RouteCall call) =>
+        call with
+        {
+            Verses =
+            [
+                .. call.Verses.Select(v =>
+                    v.StartsWith("Start ", StringComparison.Ordinal)
+                        ? "Out from" + v[v.IndexOf(" the", StringComparison.Ordinal)..]
+                    : v.StartsWith("A new start ", StringComparison.Ordinal)
+                        ? "Home from" + v[v.IndexOf(" the", StringComparison.Ordinal)..]
+                    : v
+                ),
+            ],
+        };
+
+    private static void ShowVerses(IAnsiConsole console, RouteCall call)
+    {
         for (int i = 0; i < call.Verses.Count; i++)
         {
             console.WriteLine(Text($"{i + 1}. {call.Verses[i]}"));

@@ -2,6 +2,7 @@ using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Designs;
+using OverlayPlanner.Routing.Memory;
 using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;
 
@@ -46,8 +47,20 @@ public sealed record PlannedRow(int Row, int Pass, int Blocks, int Starts, int L
 /// <summary>A quilt planned row by row.</summary>
 /// <param name="Route">The route; each run carries its <c>pass</c>, and <c>row</c> where it belongs to one.</param>
 /// <param name="Rows">The rows in the order stitched.</param>
+/// <param name="Calls">For the recommended choice, one call for each kind of block that is stitched in halves.</param>
 /// <param name="Findings">What was assumed, what could not be done.</param>
-public sealed record RowPlan(Route Route, IReadOnlyList<PlannedRow> Rows, IReadOnlyList<Finding> Findings);
+public sealed record RowPlan(
+    Route Route,
+    IReadOnlyList<PlannedRow> Rows,
+    IReadOnlyList<KindCall> Calls,
+    IReadOnlyList<Finding> Findings
+);
+
+/// <summary>How every block of a kind is stitched, said once.</summary>
+/// <param name="Block">Id of the block that the call is said on; its copies go alike, mirrored where they are.</param>
+/// <param name="Blocks">How many blocks of the kind there are.</param>
+/// <param name="Call">Two threads: the way out from the left side, and the way home from the right side.</param>
+public sealed record KindCall(string Block, int Blocks, RouteCall Call);
 
 /// <summary>Plans a whole quilt in passes, row by row: half of each block on the way out, half on the way home.</summary>
 public static class RowPlanner
@@ -218,6 +231,7 @@ public static class RowPlanner
             return new(
                 new(map, [.. ranked.Select((f, i) => f.Candidate with { Name = ((char)('A' + i)).ToString() })]),
                 ranked[0].Route.Rows,
+                ranked[0].Route.Calls(),
                 findings
             );
         }
@@ -242,6 +256,7 @@ public static class RowPlanner
             private readonly bool[] sideStitched;
             private readonly HashSet<int> untouched = [];
             private readonly List<Finding> findings = [];
+            private readonly List<(RowBlock Block, RowHeights Heights, RowSides Sides)> halved = [];
             private List<TrailLeg> thread = [];
             private int pass;
             private int? row;
@@ -465,6 +480,7 @@ public static class RowPlanner
                 }
 
                 List<List<TrailLeg>> others = [];
+                halved.AddRange(blocks.Select(b => (b, heights, sides)));
                 foreach (RowBlock b in blocks)
                 {
                     (IReadOnlyList<TrailLeg> @out, _, List<List<TrailLeg>> more) = LegsOf(b, heights, sides);
@@ -770,6 +786,40 @@ public static class RowPlanner
                 {
                     yield return addedLineOf[(b.Block, i)];
                 }
+            }
+
+            /// <summary>One call for each kind of block that a row takes in halves, said on the first such block.</summary>
+            public List<KindCall> Calls()
+            {
+                List<KindCall> calls = [];
+                HashSet<BlockKind> said = [];
+                foreach ((RowBlock b, RowHeights heights, RowSides sides) in halved)
+                {
+                    (BlockKind kind, BlockCopy copy) = of.kindOf[b.Block];
+                    if (copy.IsMirrored || !said.Add(kind))
+                    {
+                        continue;
+                    }
+
+                    (IReadOnlyList<TrailLeg> @out, IReadOnlyList<TrailLeg> home, _) = LegsOf(b, heights, sides);
+                    int[] used = [.. @out.Concat(home).Select(l => l.Line).Distinct()];
+                    StitchGraph graph = new(of.map, [.. used.Select(e => lines[e])]);
+                    RouteCandidate both = RouteWriter.Write(
+                        graph,
+                        [Own(@out), Own(home)],
+                        ThreadChoice.One,
+                        false,
+                        Length.Zero,
+                        null,
+                        of.cancellation
+                    );
+                    calls.Add(new(b.Block.Id, kind.Copies.Count, CallWriter.Write(of.map, both, of.cancellation)));
+
+                    Trail Own(IReadOnlyList<TrailLeg> legs) =>
+                        new([.. legs.Select(l => l with { Line = Array.IndexOf(used, l.Line) })], false);
+                }
+
+                return calls;
             }
 
             private void StitchLines(List<int> some)

@@ -177,6 +177,20 @@ public class RowPlannerTests
     }
 
     [Fact]
+    public void One_call_serves_all_blocks_of_a_kind()
+    {
+        QuiltMap map = Draft("sawtooth-star", 4, 3);
+        RowPlan plan = Plan(map, new(new() { Lines = LineChoice.Seams }));
+        KindCall call = Assert.Single(plan.Calls);
+        Assert.Equal(12, call.Blocks);
+
+        // Out and home: every seam of the block once.
+        Assert.Equal(2, call.Call.Threads.Sum(t => t.Starts.Count));
+        Assert.Equal(24, call.Call.PlainLength);
+        Assert.True(call.Call.DescriptionLength < call.Call.PlainLength);
+    }
+
+    [Fact]
     public void Reach_sorts_rows_into_passes()
     {
         QuiltMap map = Draft("sawtooth-star", 2, 5);
