@@ -33,8 +33,8 @@ internal sealed class MemorableTrails
     // Work is counted in units of about a nanosecond, from the sizes of what is walked and described, never by a clock.
     private const long ShortWork = 300_000;
     private const long ThoroughWork = 2_000_000;
-    private const long FewLinesWork = 8_000_000;
-    private const int FewLines = 60;
+    private const long FewLinesWork = 3_000_000;
+    private const int FewLines = 80;
     private const int ManyLines = 150;
     private const int MostEnumerated = 1500;
     private const int Seed = 20_250_117;
