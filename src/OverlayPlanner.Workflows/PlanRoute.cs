@@ -163,6 +163,9 @@ public sealed record PlanWishes
     /// <summary>The hand that guides the machine, one of <see cref="HandWords"/>.</summary>
     public string Hand { get; init; } = "right";
 
+    /// <summary>What an inch costs up, up right, right and so on clockwise, eight numbers; null for the usual table.</summary>
+    public IReadOnlyList<double>? Directions { get; init; }
+
     internal RouteWishes ToRouteWishes(QuiltMap map)
     {
         RouteWishes plain = new();
@@ -236,6 +239,8 @@ public sealed record PlanWishes
                     "right" => Routing.Memory.Hand.Right,
                     _ => throw Unknown(Hand, HandWords),
                 },
+                Reach = HandReach ?? plain.Ease.Reach,
+                Directions = Directions ?? plain.Ease.Directions,
             },
         };
     }

@@ -183,6 +183,11 @@ internal static class RouteVerb
             Description = "The hand that guides the machine: left or right.",
         };
         hand.AcceptOnlyFromAmong([.. PlanWishes.HandWords]);
+        Option<string?> directions = new("--directions")
+        {
+            Description =
+                "Your taste: what an inch costs going up, up right, right, down right, down, down left, left, up left; eight numbers with commas, 1 is usual.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The route to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -228,6 +233,7 @@ internal static class RouteVerb
             open,
             picture,
             hand,
+            directions,
             output,
             force,
             json,
@@ -277,6 +283,9 @@ internal static class RouteVerb
                     Open = r.GetValue(open),
                     Picture = r.GetValue(picture),
                     Hand = r.GetRequiredValue(hand),
+                    Directions = r.GetValue(directions) is { } table
+                        ? [.. table.Split(',').Select(x => Values.Number(x, "--directions", 0, 1e6))]
+                        : null,
                 };
                 if (r.GetValue(rows))
                 {

@@ -60,7 +60,7 @@ public sealed record EaseTaste
         {
             throw new InputException(
                 "The hand's reach along a ruler must be above 0 and at most 100 in",
-                "reach",
+                "--hand-reach",
                 "4 to 6 in is a hand's span; 6 to 8 in with walking fingers."
             );
         }
@@ -69,7 +69,7 @@ public sealed record EaseTaste
         {
             throw new InputException(
                 "The table of directions needs eight numbers of at least 0",
-                "directions",
+                "--directions",
                 "Give one for each of up, up right, right, down right, down, down left, left, up left; 1 is usual."
             );
         }

@@ -138,6 +138,16 @@ public sealed class QuiltingVerbTests : IDisposable
     }
 
     [Fact]
+    public async Task The_table_of_directions_is_eight_numbers()
+    {
+        string quilt = await Draft("shoofly");
+        string[] route = ["route", quilt, "--out", scratch.At("r.json"), "--hand", "left", "--directions"];
+        (await Tool.RunAsync([.. route, "1,2,3"])).MustRefuse("--directions", "eight");
+        (await Tool.RunAsync([.. route, "1,1,1,1,1,1,1,x"])).MustRefuse("--directions");
+        (await Tool.RunAsync([.. route, "2,2,1,1,1,1,1,2"])).MustBeDone();
+    }
+
+    [Fact]
     public async Task What_can_not_be_finished_or_sewn_in_rows_is_refused_in_words()
     {
         string quilt = await Draft("nine-patch");

@@ -62,11 +62,11 @@ public class EaseTests
     public void A_table_that_is_none_is_refused()
     {
         Assert.Equal(
-            "directions",
+            "--directions",
             Assert.Throws<InputException>(() => new EaseTaste { Directions = [1, 1] }.Require()).Where
         );
         Assert.Equal(
-            "reach",
+            "--hand-reach",
             Assert.Throws<InputException>(() => new EaseTaste { Reach = Length.Zero }.Require()).Where
         );
         Assert.Throws<InputException>(() =>
