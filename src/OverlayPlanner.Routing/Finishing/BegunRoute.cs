@@ -87,11 +87,20 @@ internal sealed class BegunRoute
         }
 
         List<List<BegunMove>> moves = [];
+        List<Edge<ClothSpace>> own = [];
+        double across = 0;
         foreach (List<DrawnStretch> thread in threads)
         {
             List<BegunMove> now = [];
             foreach (DrawnStretch s in thread)
             {
+                // A line of one's own that crosses a seam, or another such line, is no line inside a patch: it is left out.
+                if (s.Seam is null && !MayBeAdded(splits.Map, own, s.Path))
+                {
+                    across += s.Path.Length;
+                    continue;
+                }
+
                 foreach (
                     BegunMove m in s.Seam is { } id ? splits.Along(id, s.From, s.To) : [new BegunMove(null, s.Path)]
                 )
@@ -121,6 +130,25 @@ internal sealed class BegunRoute
             drawn.Stray,
             needle
         );
+    }
+
+    private static bool MayBeAdded(QuiltMap map, List<Edge<ClothSpace>> own, Edge<ClothSpace> path)
+    {
+        if (own.Any(o => o == path || o.Reversed == path))
+        {
+            return true;
+        }
+
+        bool free = map
+            .Seams.Select(map.EdgeOf)
+            .Concat(own)
+            .All(e => Exact.Relate(e, path) is not (EdgeRelation.Cross or EdgeRelation.Overlap));
+        if (free)
+        {
+            own.Add(path);
+        }
+
+        return free;
     }
 
     /// <summary>

@@ -106,15 +106,6 @@ public static class RouteFinisher
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(drawn);
         ArgumentNullException.ThrowIfNull(wishes);
-        if (drawn.Threads.All(t => t.Count == 0))
-        {
-            throw new InputException(
-                "Nothing that is drawn lies on a line of this map",
-                "the drawing",
-                "Draw in inches on this map, along its seams, or take the map that belongs to the drawing."
-            );
-        }
-
         return new Finishing(map, drawn, wishes, cancellation).Run();
     }
 
@@ -130,7 +121,16 @@ public static class RouteFinisher
         {
             this.wishes = wishes;
             this.cancellation = cancellation;
-            begun = BegunRoute.On(map, drawn, wishes.Needle);
+            begun =
+                drawn.Threads.Any(t => t.Count > 0)
+                && BegunRoute.On(map, drawn, wishes.Needle) is var on
+                && (on.Threads.Count > 0 || on.Unpicked.Inches > 0)
+                    ? on
+                    : throw new InputException(
+                        "Nothing that is drawn lies on a line of this map",
+                        "the drawing",
+                        "Draw in inches on this map, along its seams, or take the map that belongs to the drawing."
+                    );
         }
 
         public FinishPlan Run()

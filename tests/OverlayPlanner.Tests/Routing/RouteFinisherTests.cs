@@ -194,6 +194,29 @@ public class RouteFinisherTests
     }
 
     [Fact]
+    public void A_drawing_for_another_block_is_taken_as_far_as_it_lies_on_lines_of_this_one()
+    {
+        QuiltMap map = Draft("sawtooth-star");
+        DrawnPath other = DrawnRoute.Follow(
+            map,
+            [
+                [new(0, 3), new(12, 9), new(3, 11), new(9, 1)],
+            ],
+            TestContext.Current.CancellationToken
+        );
+        try
+        {
+            FinishPlan plan = RouteFinisher.Finish(map, other, new(new()), TestContext.Current.CancellationToken);
+            Assert.All(plan.Route.Candidates, c => AssertWhole(plan.Route.Quilt, c));
+            Assert.Contains(plan.Findings, f => f.What == "stray-lines");
+        }
+        catch (InputException e)
+        {
+            Assert.Equal("the drawing", e.Where);
+        }
+    }
+
+    [Fact]
     public void A_drawing_that_touches_nothing_is_refused()
     {
         QuiltMap map = Draft("four-patch");
