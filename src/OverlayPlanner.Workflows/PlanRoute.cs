@@ -314,6 +314,7 @@ public static class PlanRoute
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         Claim(wishes, output, files);
         progress?.Report("Planning the rows");
+        Refuse(wishes, "--rows");
         RowPlan plan = RowPlanner.Plan(map, wishes.ToRowWishes(map), cancellation);
         Add(plan.Route, wishes, output, files, cancellation);
         files.Commit(cancellation);
@@ -347,6 +348,7 @@ public static class PlanRoute
         DrawnPath path = DrawnRoute.Follow(map, DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn), cancellation);
         Claim(wishes, output, files);
         progress?.Report("Finishing the route");
+        Refuse(wishes, "--from");
         FinishPlan plan = RouteFinisher.Finish(
             map,
             path,
@@ -388,6 +390,34 @@ public static class PlanRoute
         Add(plan.Route, wishes, output, files, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, [.. findings, .. plan.Findings]), plan.Route);
+    }
+
+    // A wish that would be passed over in silence is refused.
+    private static void Refuse(PlanWishes wishes, string with)
+    {
+        (string Option, bool Asked)[] others =
+        [
+            ("--threads two", wishes.Threads == "two"),
+            ("--last", wishes.Last.Count > 0),
+            ("--skip", wishes.Skip.Count > 0),
+            ("--only", wishes.Only.Count > 0),
+            ("--anchor-first", wishes.AnchorFirst),
+            ("--round-last", wishes.RoundLast),
+            ("--finish-blocks", wishes.FinishBlocks),
+            ("--midpoints", wishes.Midpoints),
+            ("--clear", wishes.Clear is not null),
+            ("--drag", wishes.Drag is not null),
+            ("--through", wishes.Through),
+        ];
+        string[] asked = [.. others.Where(o => o.Asked).Select(o => o.Option)];
+        if (asked.Length > 0)
+        {
+            throw new InputException(
+                $"{with} does not go together with {string.Join(", ", asked)}",
+                with,
+                "Leave one of them out, or plan twice."
+            );
+        }
     }
 
     private static void Claim(PlanWishes wishes, string output, OutputFiles files)

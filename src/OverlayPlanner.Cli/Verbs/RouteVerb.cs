@@ -287,6 +287,15 @@ internal static class RouteVerb
                         ? [.. table.Split(',').Select(x => Values.Number(x, "--directions", 0, 1e6))]
                         : null,
                 };
+                if (r.GetValue(rows) && r.GetValue(from) is not null)
+                {
+                    throw new InputException(
+                        "--rows does not go together with --from",
+                        "--rows",
+                        "Finish what is begun first, or plan the rows of a fresh quilt."
+                    );
+                }
+
                 if (r.GetValue(rows))
                 {
                     (

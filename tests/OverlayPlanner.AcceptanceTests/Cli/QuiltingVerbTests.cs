@@ -159,6 +159,12 @@ public sealed class QuiltingVerbTests : IDisposable
         (await Tool.RunAsync("route", quilt, "--rows", "--bobbin", "1", "--out", scratch.At("r.json"))).MustRefuse(
             "--bobbin"
         );
+        (await Tool.RunAsync("route", quilt, "--rows", "--skip", "s5", "--out", scratch.At("r.json"))).MustRefuse(
+            "--skip"
+        );
+        (await Tool.RunAsync("route", quilt, "--rows", "--from", off, "--out", scratch.At("r.json"))).MustRefuse(
+            "--from"
+        );
         Assert.DoesNotContain("r.json", scratch.Files);
     }
 
