@@ -204,17 +204,51 @@ public class RouteFinisherTests
             ],
             TestContext.Current.CancellationToken
         );
-        try
-        {
-            FinishPlan plan = RouteFinisher.Finish(map, other, new(new()), TestContext.Current.CancellationToken);
-            Assert.All(plan.Route.Candidates, c => AssertWhole(plan.Route.Quilt, c));
-            Assert.Contains(plan.Findings, f => f.What == "stray-lines");
-        }
-        catch (InputException e)
-        {
-            Assert.Equal("the drawing", e.Where);
-        }
+        FinishPlan plan = RouteFinisher.Finish(map, other, new(new()), TestContext.Current.CancellationToken);
+        Assert.All(plan.Route.Candidates, c => AssertWhole(plan.Route.Quilt, c));
+        Assert.Contains(plan.Findings, f => f.What == "stray-lines");
     }
+
+    [Fact]
+    public void Any_scribble_is_finished_whole_or_refused_by_its_place()
+    {
+        QuiltMap[] maps = [Draft("sawtooth-star"), Draft("churn-dash"), Draft("drunkards-path"), Draft("log-cabin")];
+        int finished = 0;
+        Property.ForAll(
+            Gen.Select(Gen.Int[0, 3], Gen.Enum<ThreadChoice>(), Gen.Enum<NeedleThread>(), Scribbles),
+            c =>
+            {
+                try
+                {
+                    FinishPlan plan = RouteFinisher.Finish(
+                        maps[c.Item1],
+                        DrawnRoute.Follow(maps[c.Item1], c.Item4, TestContext.Current.CancellationToken),
+                        new(new() { Thread = c.Item2, Lines = LineChoice.Seams }) { Needle = c.Item3 },
+                        TestContext.Current.CancellationToken
+                    );
+                    Assert.All(plan.Route.Candidates, k => AssertNothingMissed(plan.Route.Quilt, k));
+                    finished++;
+                }
+                catch (InputException e)
+                {
+                    Assert.Equal("the drawing", e.Where);
+                }
+            },
+            count: 120
+        );
+        Assert.InRange(finished, 60, 120);
+    }
+
+    // One to three strokes of one to eight points on and round a 12 in block.
+    private static readonly Gen<IReadOnlyList<IReadOnlyList<Point<ClothSpace>>>> Scribbles = Gen.Select(
+            Gen.Double[-0.5, 12.5],
+            Gen.Double[-0.5, 12.5]
+        )
+        .Select(p => new Point<ClothSpace>(p.Item1, p.Item2))
+        .Array[1, 8]
+        .Select(a => (IReadOnlyList<Point<ClothSpace>>)a)
+        .Array[1, 3]
+        .Select(a => (IReadOnlyList<IReadOnlyList<Point<ClothSpace>>>)a);
 
     [Fact]
     public void A_drawing_that_touches_nothing_is_refused()
@@ -235,6 +269,15 @@ public class RouteFinisherTests
             )
         );
         Assert.Equal("the drawing", e.Where);
+    }
+
+    // A scribble may run along the outline too, which is then a part of it.
+    private static void AssertNothingMissed(QuiltMap map, RouteCandidate c)
+    {
+        PlaneGraphs.AssertChained(c);
+        string[] once = [.. c.AllMoves.Where(m => m.Kind != MoveKind.Retrace).Select(m => m.Seam).OfType<string>()];
+        Assert.Equal(once.Length, once.Distinct().Count());
+        Assert.Subset(once.ToHashSet(), map.Seams.Where(s => s.Role != SeamRole.Edge).Select(s => s.Id).ToHashSet());
     }
 
     private static void AssertWhole(QuiltMap map, RouteCandidate c)
