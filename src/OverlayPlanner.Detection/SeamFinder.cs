@@ -1,4 +1,5 @@
 using OpenCvSharp;
+using OverlayPlanner.Detection.Copies;
 using OverlayPlanner.Detection.Evidence;
 using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
@@ -58,6 +59,14 @@ public sealed class SeamFinder : IDisposable
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
         QuiltMap map = Assemble(lines);
+        List<Edge<PictureSpace>> outvoted = CopiesIn(graph, evidence, map, wishes, ct);
+        if (outvoted.Count >= 0)
+        {
+            lines = MapAssembler.LinesOf(graph, evidence);
+            sigma = new(graph, evidence, wishes.ScaleSigma);
+            map = Assemble(lines);
+        }
+
         (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
         if (leftOut.Count > 0)
         {
@@ -75,6 +84,27 @@ public sealed class SeamFinder : IDisposable
             );
             return BlockRoles.Give(bare, BlockLattice.Find(bare));
         }
+    }
+
+    // What all copies of a block show together, laid back into each; the pieces that were taken out.
+    private static List<Edge<PictureSpace>> CopiesIn(
+        SeamGraph graph,
+        EvidenceMap evidence,
+        QuiltMap map,
+        DetectionWishes wishes,
+        CancellationToken ct
+    )
+    {
+        EvidenceMap wide = EvidenceFolding.Widen(evidence);
+        IReadOnlyList<CopyGroup> groups = CopyReader.Read(evidence, wide, graph.Frame, map.Blocks, [], ct);
+        (_, IReadOnlyList<Edge<PictureSpace>> removed) = CopyFitter.Reconcile(graph, evidence, groups);
+        GraphPruner.Tidy(graph, 5.5);
+        GraphAdjuster.Adjust(graph, evidence, rounds: 2, reachPixels: 5);
+        GraphPruner.RemoveSlivers(graph, 5);
+        HangingPieces.Remove(graph);
+        GraphPruner.DissolveStraight(graph);
+        GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
+        return [.. removed];
     }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>

@@ -24,6 +24,26 @@ internal readonly record struct Orientation(int Turn, bool Mirror)
 
         return (x, y);
     }
+
+    /// <summary>The way in which a thing lies that lies so in what lies <paramref name="first"/>: first that, then this.</summary>
+    public Orientation After(Orientation first)
+    {
+        // A turn before a mirror is the opposite turn after it.
+        int turn = Mirror ? Turn - first.Turn : Turn + first.Turn;
+        return new(((turn % 4) + 4) % 4, Mirror ^ first.Mirror);
+    }
+
+    /// <summary>Where a point came from: the inverse of <see cref="Apply"/>.</summary>
+    public (double X, double Y) Undo((double X, double Y) p)
+    {
+        (double x, double y) = p;
+        for (int i = 0; i < Turn; i++)
+        {
+            (x, y) = (y, 1 - x);
+        }
+
+        return Mirror ? (1 - x, y) : (x, y);
+    }
 }
 
 /// <summary>The inner seams of a block as points a small step apart, in the unit square.</summary>
