@@ -16,6 +16,9 @@ namespace OverlayPlanner.Detection;
 /// </remarks>
 public sealed class SeamFinder : IDisposable
 {
+    // The first pass may find the blocks themselves; the second then fits each copy where it lies.
+    private const int MostCopyPasses = 2;
+
     private readonly SeamNetwork network = new();
 
     /// <summary>Finds the map of a rectified picture.</summary>
@@ -59,18 +62,20 @@ public sealed class SeamFinder : IDisposable
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
         QuiltMap map = Assemble(lines);
-        List<Edge<PictureSpace>> outvoted = CopiesIn(graph, evidence, map, wishes, ct);
-        if (outvoted.Count >= 0)
+        CopyPass copies = new(graph, evidence);
+        for (int pass = 0; pass < MostCopyPasses && copies.Run(map.Blocks, ct); pass++)
         {
             lines = MapAssembler.LinesOf(graph, evidence);
             sigma = new(graph, evidence, wishes.ScaleSigma);
             map = Assemble(lines);
+            map = map.With(blocks: copies.Named(map.Blocks));
         }
 
         (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
         if (leftOut.Count > 0)
         {
             map = Assemble(kept);
+            map = map.With(blocks: copies.Named(map.Blocks));
         }
 
         return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
@@ -84,27 +89,6 @@ public sealed class SeamFinder : IDisposable
             );
             return BlockRoles.Give(bare, BlockLattice.Find(bare));
         }
-    }
-
-    // What all copies of a block show together, laid back into each; the pieces that were taken out.
-    private static List<Edge<PictureSpace>> CopiesIn(
-        SeamGraph graph,
-        EvidenceMap evidence,
-        QuiltMap map,
-        DetectionWishes wishes,
-        CancellationToken ct
-    )
-    {
-        EvidenceMap wide = EvidenceFolding.Widen(evidence);
-        IReadOnlyList<CopyGroup> groups = CopyReader.Read(evidence, wide, graph.Frame, map.Blocks, [], ct);
-        (_, IReadOnlyList<Edge<PictureSpace>> removed) = CopyFitter.Reconcile(graph, evidence, groups);
-        GraphPruner.Tidy(graph, 5.5);
-        GraphAdjuster.Adjust(graph, evidence, rounds: 2, reachPixels: 5);
-        GraphPruner.RemoveSlivers(graph, 5);
-        HangingPieces.Remove(graph);
-        GraphPruner.DissolveStraight(graph);
-        GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
-        return [.. removed];
     }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>

@@ -26,12 +26,16 @@ internal static class CopyFitter
     private const double OnLinePixels = 4.5;
     private const double ExplainedPixels = 6;
     private const double SamePoint = 5.5;
+
+    // Where a piece was laid in for the other copies' sake, its own pixels show little: the pattern knows its place better.
+    private const double LaidPointPixels = 3;
+    private const double ForMove = 0.02; // a pixel
     private const double EnoughCovered = 0.72;
     private const double AlongCosine = 0.92;
     private const double ForSharedExtra = 6;
 
-    // Copies cut from the same prints share the prints' lines too, and a known draft has none there.
-    private const double ForSharedExtraOfDraft = 2.5;
+    // Copies cut from the same prints share the prints' lines too, and what is known has none there.
+    private const double ForSharedExtraOfKnown = 2.5;
     private const double SameExtra = 0.04;
 
     /// <summary>Changes the graph in place.</summary>
@@ -159,7 +163,7 @@ internal static class CopyFitter
                 .Distinct()
                 .Count();
             double shared = placed.Length > 1 ? (double)others / (placed.Length - 1) : 0;
-            e.PriorLogOdds = (group.Draft is null ? ForSharedExtra : ForSharedExtraOfDraft) * shared - distrust;
+            e.PriorLogOdds = (group.IsKnown ? ForSharedExtraOfKnown : ForSharedExtra) * shared - distrust;
             if (Confidence.LogOdds(e) < 0)
             {
                 removed.Add(e.Path);
@@ -335,9 +339,10 @@ internal static class CopyFitter
                     double support = GraphAdjuster.SupportOf(moved, evidence).Support;
 
                     // Of many places one looks best by chance: a move must earn its keep.
-                    if (support - 0.008 * (Math.Abs(a) + Math.Abs(b)) > best)
+                    double earned = support - ForMove * (Math.Abs(a) + Math.Abs(b));
+                    if (earned > best)
                     {
-                        (best, from, to) = (support - 0.008 * (Math.Abs(a) + Math.Abs(b)), moved.From, moved.To);
+                        (best, from, to) = (earned, moved.From, moved.To);
                     }
                 }
             }
@@ -389,6 +394,7 @@ internal static class CopyFitter
 
             double reach = Math.Max(LeastMatchPixels, MatchShare * cell.Side);
             GraphPoint added = graph.AddPoint(place.X, place.Y);
+            added.HoldPixels = LaidPointPixels;
             matched[index] = added;
             if (graph.Frame.DepthOf(place.X, place.Y) <= SamePoint)
             {

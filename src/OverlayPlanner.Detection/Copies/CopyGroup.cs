@@ -19,4 +19,8 @@ internal sealed record CopyGroup(
     BlockTemplate Template,
     BlockDraft? Draft,
     IReadOnlyList<double> Trust
-);
+)
+{
+    /// <summary>True where the template is a draft or a plain strip, not what the copies showed.</summary>
+    public bool IsKnown { get; init; } = Draft is not null;
+}

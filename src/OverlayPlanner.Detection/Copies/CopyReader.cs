@@ -19,11 +19,14 @@ internal static class CopyReader
     // By how much the best draft must explain more than the second, in block sides and as a part of it.
     private const double LeastLead = 0.06;
     private const double SameKind = 0.62; // correlation of the evidence of two copies
+    private const double TurnShows = 0.1;
     private const int FeatureGrid = 40;
     private const int EnoughToFold = 3;
     private const double LeastStripPixels = 14;
     private const double DraftTrust = 4.2;
+    private const double SaidTrust = 3;
     private const double FoldedTrust = 2.4;
+    private const double StripTrust = 4;
 
     /// <summary>The kinds of block, each with what its copies have in common.</summary>
     /// <param name="evidence">What the picture shows.</param>
@@ -48,7 +51,13 @@ internal static class CopyReader
             ct.ThrowIfCancellationRequested();
             CellFrame[] own = [.. members.Select(i => cells[i])];
             EvidenceMap folded = EvidenceFolding.Fold(wide, own, how);
-            if (Name(folded, own.Length, drafts) is DraftMatch match)
+            DraftMatch? match = Name(folded, own.Length, drafts);
+            if (match is null && blocks[members[0]].Pattern is string id && DraftOf(id, drafts) is BlockDraft said)
+            {
+                match = new(said, default, 0, 1, 0);
+            }
+
+            if (match is not null)
             {
                 BlockTemplate template = BlockTemplate.Of(match.Draft);
                 groups.Add(
@@ -58,7 +67,7 @@ internal static class CopyReader
                         [.. how.Select(h => h.After(match.How))],
                         template,
                         match.Draft,
-                        TrustIn(template.In(match.How), folded, own.Length, DraftTrust)
+                        TrustIn(template.In(match.How), folded, own.Length, match.Gain > 0 ? DraftTrust : SaidTrust)
                     )
                 );
             }
@@ -124,10 +133,10 @@ internal static class CopyReader
         }
 
         BlockTemplate plain = new([(0, 0), (1, 0), (1, 1), (0, 1)], [new(0, 1, 0, true), new(1, 2, 0, true), new(2, 3, 0, true), new(3, 0, 0, true)]);
-        double trust = strips.Count < 2 ? 0 : FoldedTrust * (strips.Count - 1) / (strips.Count + 0.5);
+        double trust = strips.Count < 2 ? 0 : StripTrust * (strips.Count - 1) / (strips.Count + 0.5);
         return strips.Count < 2
             ? []
-            : [new([], strips, how, plain, null, [trust, trust, trust, trust])];
+            : [new([], strips, how, plain, null, [trust, trust, trust, trust]) { IsKnown = true }];
     }
 
     /// <summary>The draft that folded evidence shows; null where none does, or two alike.</summary>
@@ -141,11 +150,14 @@ internal static class CopyReader
         return best.Seen >= seen && best.Unexplained <= unexplained && lead >= LeastLead && best.Gain > 0.5 ? best : null;
     }
 
+    private static BlockDraft? DraftOf(string id, IReadOnlyList<BlockDraft> drafts) =>
+        drafts.FirstOrDefault(d => d.Id == id) ?? BlockLibrary.All.FirstOrDefault(d => d.Id == id);
+
     // Few copies prove little; a piece that shows in the fold is in most copies.
     private static double[] TrustIn(BlockTemplate template, EvidenceMap folded, int copies, double most)
     {
         double known = (copies - 1) / (copies + 0.5);
-        double share = most == DraftTrust ? 0.6 + 0.4 * known : known;
+        double share = most > FoldedTrust ? 0.6 + 0.4 * known : known;
         return
         [
             .. template.Pieces.Select(piece =>
@@ -189,8 +201,9 @@ internal static class CopyReader
 
                 foreach (Orientation o in Orientation.All)
                 {
-                    double c = Correlation(FeatureOf(wide, cells[i], o), leaders[k]);
-                    if (c > best + 0.03)
+                    // Nearly symmetric blocks look turned by chance: a turn must show.
+                    double c = Correlation(FeatureOf(wide, cells[i], o), leaders[k]) - (o == default ? 0 : TurnShows);
+                    if (c > best)
                     {
                         (kind, how, best) = (k, o, c);
                     }

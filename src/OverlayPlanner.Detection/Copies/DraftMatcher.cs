@@ -23,6 +23,9 @@ internal static class DraftMatcher
     // seams than the block has would nearly always win.
     private const double ForUnseen = 3;
 
+    // A symmetric draft explains as much in each of its ways, but for rounding.
+    private const double SameGain = 0.02;
+
     private const int Grid = 72;
     private const double Near = 0.034; // of a side: 0.4 in of a 12 in block, piecing error and the lines' own width
     private const double LineWidthPixels = 7;
@@ -44,7 +47,7 @@ internal static class DraftMatcher
                 DraftMatch match = Match(candidate, how, folded, cells);
 
                 // The plainest way wins where a symmetric block fits several ways alike.
-                if (best is null || match.Gain > best.Gain + 1e-3)
+                if (best is null || match.Gain > best.Gain + SameGain)
                 {
                     best = match;
                 }

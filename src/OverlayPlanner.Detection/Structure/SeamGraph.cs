@@ -17,6 +17,9 @@ internal sealed class GraphPoint(double x, double y)
 
     public bool OnOutline => PinnedX || PinnedY;
 
+    /// <summary>How far an adjustment lets it go where nothing is seen, one standard deviation, pixels.</summary>
+    public double HoldPixels { get; set; } = 12;
+
     /// <summary>Edges that end here.</summary>
     public List<GraphEdge> Edges { get; } = [];
 
