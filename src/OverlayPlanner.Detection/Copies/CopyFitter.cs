@@ -104,6 +104,13 @@ internal static class CopyFitter
         }
     }
 
+    /// <summary>The inner seams found in a block, and whether a template laid over it has them.</summary>
+    public static IEnumerable<(GraphEdge Edge, bool Known)> InnerOf(SeamGraph graph, CellFrame cell, BlockTemplate template)
+    {
+        PlacedCopy copy = PlacedCopy.Place(graph, cell, template);
+        return graph.Edges.Where(e => IsInner(e, cell)).Select(e => (e, copy.Explains(e, ExplainedPixels)));
+    }
+
     private static int AddMissing(SeamGraph graph, EvidenceMap evidence, PlacedCopy copy, IReadOnlyList<double> trust)
     {
         int added = 0;
