@@ -94,7 +94,7 @@ internal sealed class ClothSurface
         bakedWidth = (int)Math.Ceiling((width + 2 * bakedMargin) * BakedPerInch) + 2;
         bakedHeight = (int)Math.Ceiling((height + 2 * bakedMargin) * BakedPerInch) + 2;
         baked = Bake();
-        if (wishes.QuiltedBefore)
+        if (wishes.Quilted != EarlierQuilting.None)
         {
             threadsWidth = (int)(width * ThreadsPerInch) + 2;
             threads = StitchLines(dice.Branch(2));

@@ -75,7 +75,7 @@ public static class SceneSet
                 DitchDepth = shares ? dice.Between(0.45, 1) : dice.Between(0.25, 1),
                 PressedOpenShare = dice.Chance(0.2) ? 0.8 : 0.08,
                 Pucker = dice.Between(0.2, 0.9),
-                QuiltedBefore = i % 11 == 10,
+                Quilted = i % 11 == 10 ? EarlierQuilting.Light : EarlierQuilting.None,
                 Surround = dice.Pick(Enum.GetValues<Surround>()),
                 PhotoWidth = portrait ? 3000 : 4000,
                 PhotoHeight = portrait ? 4000 : 3000,
