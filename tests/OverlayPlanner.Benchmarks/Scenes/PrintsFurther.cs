@@ -413,10 +413,10 @@ internal sealed partial class Prints
         Rgb paper = main.Luma > 140 ? main : new(240, 232, 216);
         Rgb ink = main.Luma > 140 ? Contrast(main, others) : main;
         Fill(paper);
-        foreach ((double x, double y) in Scatter(2.1))
+        foreach ((double x, double y) in Scatter(1.55))
         {
             // A hill, hatched; on it a tree of bare boughs with tufts; birds above.
-            double w = dice.Between(0.7, 1.1);
+            double w = dice.Between(0.5, 0.8);
             for (int k = 0; k < 14; k++)
             {
                 double t = (k / 13.0 - 0.5) * 2;
