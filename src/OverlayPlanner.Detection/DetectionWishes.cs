@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection;
 
@@ -26,6 +27,27 @@ public sealed record DetectionWishes
     /// the seams themselves allow. Null where nothing is known.
     /// </summary>
     public Func<Point<ClothSpace>, Length>? ScaleSigma { get; init; }
+
+    /// <summary>
+    /// How the blocks are set, where the user counted them: rows and columns of whole blocks; on point, of the blocks that stand
+    /// corner to corner, those between them not counted. A strong prior: where the seams show something else there is the finding
+    /// <c>hint-not-followed</c>. Null where nobody said.
+    /// </summary>
+    public (int Rows, int Columns)? Lattice { get; init; }
+
+    /// <summary>
+    /// Id or name of the pattern that the blocks have, of the library or of <see cref="Drafts"/>; a strong prior as above.
+    /// </summary>
+    public string? Pattern { get; init; }
+
+    /// <summary>
+    /// The corners of one block on the cloth, inches, clockwise from its top left; exactly four where given. A strong prior as
+    /// above.
+    /// </summary>
+    public IReadOnlyList<Point<ClothSpace>>? BlockCorners { get; init; }
+
+    /// <summary>Drafts that the user taught; they are named like those of the library, before them where both fit.</summary>
+    public IReadOnlyList<BlockDraft> Drafts { get; init; } = [];
 
     /// <summary>Told in a few words what is being done, where somebody waits.</summary>
     public IProgress<string>? Progress { get; init; }
