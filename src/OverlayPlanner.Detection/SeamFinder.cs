@@ -99,8 +99,9 @@ public sealed class SeamFinder : IDisposable
         SeamGraph graph = BuildGraph(evidence, wishes, ct);
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        IReadOnlyList<Finding> settingFindings = [];
         QuiltMap map = Assemble(lines);
-        CopyPass copies = new(graph, evidence);
+        CopyPass copies = new(graph, evidence, wishes.Drafts);
         for (int pass = 0; pass < MostCopyPasses && copies.Run(map.Blocks, ct); pass++)
         {
             lines = MapAssembler.LinesOf(graph, evidence);
@@ -109,14 +110,14 @@ public sealed class SeamFinder : IDisposable
             map = map.With(blocks: copies.Named(map.Blocks));
         }
 
-        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
+        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines, wishes.Drafts);
         if (leftOut.Count > 0)
         {
             map = Assemble(kept);
             map = map.With(blocks: copies.Named(map.Blocks));
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. settingFindings, .. leftOut]);
 
         QuiltMap Assemble(List<SeamLine> seams)
         {
@@ -125,7 +126,9 @@ public sealed class SeamFinder : IDisposable
                 rectified,
                 wishes.Margin.Inches
             );
-            return BlockRoles.Give(bare, BlockLattice.Find(bare));
+            FoundLattice lattice = BlockLattice.Find(bare, LatticeHints.Of(wishes));
+            settingFindings = lattice.Findings;
+            return BlockRoles.Give(bare, lattice.Blocks);
         }
     }
 

@@ -33,7 +33,7 @@ internal sealed record BlockTemplate(IReadOnlyList<(double X, double Y)> Points,
     /// <summary>The pattern of one block of a map, as measured.</summary>
     public static BlockTemplate Of(QuiltMap map, Block block)
     {
-        CellFrame frame = new([.. block.Corners.Select(c => (c.X, c.Y))]);
+        PixelCell frame = new([.. block.Corners.Select(c => (c.X, c.Y))]);
         Dictionary<string, int> index = [];
         List<(double X, double Y)> points = [];
         List<TemplatePiece> pieces = [];

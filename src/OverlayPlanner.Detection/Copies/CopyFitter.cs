@@ -78,7 +78,7 @@ internal static class CopyFitter
 
     /// <summary>Takes every inner seam of a copy out and lays the template in, whatever its pixels say.</summary>
     /// <param name="trust">Log odds of each piece, for its confidence.</param>
-    public static void Stamp(SeamGraph graph, CellFrame cell, BlockTemplate template, double trust)
+    public static void Stamp(SeamGraph graph, PixelCell cell, BlockTemplate template, double trust)
     {
         PlacedCopy copy = PlacedCopy.Place(graph, cell, template);
         foreach (GraphEdge e in graph.Edges.Where(e => IsInner(e, cell)).ToArray())
@@ -105,7 +105,7 @@ internal static class CopyFitter
     }
 
     /// <summary>The inner seams found in a block, and whether a template laid over it has them.</summary>
-    public static IEnumerable<(GraphEdge Edge, bool Known)> InnerOf(SeamGraph graph, CellFrame cell, BlockTemplate template)
+    public static IEnumerable<(GraphEdge Edge, bool Known)> InnerOf(SeamGraph graph, PixelCell cell, BlockTemplate template)
     {
         PlacedCopy copy = PlacedCopy.Place(graph, cell, template);
         return graph.Edges.Where(e => IsInner(e, cell)).Select(e => (e, copy.Explains(e, ExplainedPixels)));
@@ -138,7 +138,7 @@ internal static class CopyFitter
         List<(GraphEdge Edge, int Copy, (double X, double Y)[] Samples)> extras = [];
         for (int k = 0; k < placed.Length; k++)
         {
-            CellFrame cell = placed[k].Cell;
+            PixelCell cell = placed[k].Cell;
             foreach (GraphEdge e in graph.Edges)
             {
                 if (IsInner(e, cell) && !placed[k].Explains(e, ExplainedPixels))
@@ -190,7 +190,7 @@ internal static class CopyFitter
     }
 
     // Inside a block and not along its sides.
-    private static bool IsInner(GraphEdge e, CellFrame cell)
+    private static bool IsInner(GraphEdge e, PixelCell cell)
     {
         double slack = Math.Max(ExplainedPixels / cell.Side, 0.02);
         (double u, double v) = cell.ToUnit((e.Path.PointAt(0.5).X, e.Path.PointAt(0.5).Y));
@@ -208,13 +208,13 @@ internal static class CopyFitter
     }
 
     /// <summary>A template laid over one copy, its points drawn to the points that were found there.</summary>
-    private sealed class PlacedCopy(CellFrame cell, BlockTemplate template, Point<PictureSpace>[] places, GraphPoint?[] matched)
+    private sealed class PlacedCopy(PixelCell cell, BlockTemplate template, Point<PictureSpace>[] places, GraphPoint?[] matched)
     {
-        public CellFrame Cell => cell;
+        public PixelCell Cell => cell;
 
         public BlockTemplate Template => template;
 
-        public static PlacedCopy Place(SeamGraph graph, CellFrame cell, BlockTemplate template)
+        public static PlacedCopy Place(SeamGraph graph, PixelCell cell, BlockTemplate template)
         {
             double reach = Math.Max(LeastMatchPixels, MatchShare * cell.Side);
             Point<PictureSpace>[] ideal =

@@ -14,7 +14,7 @@ namespace OverlayPlanner.Detection.Copies;
 /// </param>
 internal sealed record CopyGroup(
     IReadOnlyList<int> Members,
-    IReadOnlyList<CellFrame> Cells,
+    IReadOnlyList<PixelCell> Cells,
     IReadOnlyList<Orientation> How,
     BlockTemplate Template,
     BlockDraft? Draft,

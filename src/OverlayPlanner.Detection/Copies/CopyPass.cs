@@ -3,11 +3,12 @@ using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Copies;
 
 /// <summary>One look at all copies of each block together, and what it changes in the graph.</summary>
-internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence)
+internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, IReadOnlyList<BlockDraft> drafts)
 {
     private const double MergePixels = 5.5;
     private const double SliverPixels = 5;
@@ -64,7 +65,7 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence)
     /// <returns>True where the graph was changed.</returns>
     public bool Run(IReadOnlyList<Block> blocks, CancellationToken ct)
     {
-        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, [], ct);
+        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, drafts, ct);
         (int added, IReadOnlyList<Edge<PictureSpace>> gone) = CopyFitter.Reconcile(graph, evidence, Groups);
         removed.AddRange(gone);
         if (added + gone.Count == 0)

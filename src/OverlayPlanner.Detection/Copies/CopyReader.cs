@@ -44,12 +44,12 @@ internal static class CopyReader
         CancellationToken ct
     )
     {
-        CellFrame[] cells = [.. blocks.Select(b => new CellFrame([.. b.Corners.Select(evidence.ToPixel)]))];
+        PixelCell[] cells = [.. blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)]))];
         List<CopyGroup> groups = [];
         foreach ((List<int> members, List<Orientation> how) in Kinds(wide, blocks, cells))
         {
             ct.ThrowIfCancellationRequested();
-            CellFrame[] own = [.. members.Select(i => cells[i])];
+            PixelCell[] own = [.. members.Select(i => cells[i])];
             EvidenceMap folded = EvidenceFolding.Fold(wide, own, how);
             DraftMatch? match = Name(folded, own.Length, drafts);
             if (match is null && blocks[members[0]].Pattern is string id && DraftOf(id, drafts) is BlockDraft said)
@@ -85,7 +85,7 @@ internal static class CopyReader
             return groups;
         }
 
-        if (GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<CellFrame> grid, DraftMatch seen))
+        if (GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen))
         {
             return groups;
         }
@@ -103,9 +103,9 @@ internal static class CopyReader
     }
 
     // The sashing between neighbours: strips without seams, unless most of them have one.
-    private static IEnumerable<CopyGroup> Strips(CellFrame[] cells, IReadOnlyList<Block> blocks)
+    private static IEnumerable<CopyGroup> Strips(PixelCell[] cells, IReadOnlyList<Block> blocks)
     {
-        List<CellFrame> strips = [];
+        List<PixelCell> strips = [];
         List<Orientation> how = [];
         for (int i = 0; i < blocks.Count; i++)
         {
@@ -118,8 +118,8 @@ internal static class CopyReader
                     continue;
                 }
 
-                CellFrame a = cells[i];
-                CellFrame b = cells[k];
+                PixelCell a = cells[i];
+                PixelCell b = cells[k];
                 (double X, double Y)[] corners = right
                     ? [a.FromUnit((1, 0)), b.FromUnit((0, 0)), b.FromUnit((0, 1)), a.FromUnit((1, 1))]
                     : [a.FromUnit((0, 1)), a.FromUnit((1, 1)), b.FromUnit((1, 0)), b.FromUnit((0, 0))];
@@ -179,7 +179,7 @@ internal static class CopyReader
     private static List<(List<int> Members, List<Orientation> How)> Kinds(
         EvidenceMap wide,
         IReadOnlyList<Block> blocks,
-        CellFrame[] cells
+        PixelCell[] cells
     )
     {
         List<(List<int> Members, List<Orientation> How)> kinds = [];
@@ -226,7 +226,7 @@ internal static class CopyReader
     }
 
     // The evidence inside a cell on a small grid, its sides left out: they are alike in all blocks.
-    private static float[] FeatureOf(EvidenceMap wide, CellFrame cell, Orientation how)
+    private static float[] FeatureOf(EvidenceMap wide, PixelCell cell, Orientation how)
     {
         float[] feature = new float[FeatureGrid * FeatureGrid];
         for (int row = 0; row < FeatureGrid; row++)

@@ -42,7 +42,7 @@ internal static class EvidenceFolding
     /// <param name="wide">Widened evidence of the whole top.</param>
     /// <param name="cells">Where the copies lie.</param>
     /// <param name="how">How each lies against the folded block.</param>
-    public static EvidenceMap Fold(EvidenceMap wide, IReadOnlyList<CellFrame> cells, IReadOnlyList<Orientation> how)
+    public static EvidenceMap Fold(EvidenceMap wide, IReadOnlyList<PixelCell> cells, IReadOnlyList<Orientation> how)
     {
         int side = Math.Clamp((int)Math.Round(cells.Average(c => c.Side)), 16, MostSidePixels);
         int whole = side + 2 * MarginPixels;

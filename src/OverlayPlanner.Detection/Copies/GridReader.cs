@@ -21,7 +21,7 @@ internal static class GridReader
     private static readonly double[] SashesInches = [0, 1, 1.25, 1.5, 1.75, 2, 2.25, 2.5, 3, 3.5, 4];
 
     /// <summary>The blocks of the division that explains most, or null where none is convincing.</summary>
-    public static (IReadOnlyList<CellFrame> Cells, DraftMatch Match)? Find(
+    public static (IReadOnlyList<PixelCell> Cells, DraftMatch Match)? Find(
         EvidenceMap wide,
         PixelFrame frame,
         IReadOnlyList<BlockDraft> drafts,
@@ -30,7 +30,7 @@ internal static class GridReader
     {
         double width = frame.Right - frame.Left;
         double height = frame.Bottom - frame.Top;
-        (IReadOnlyList<CellFrame> Cells, DraftMatch Match, double Value)? best = null;
+        (IReadOnlyList<PixelCell> Cells, DraftMatch Match, double Value)? best = null;
         HashSet<(int, int, int)> tried = [];
         for (int columns = 1; columns <= MostAcross; columns++)
         {
@@ -53,7 +53,7 @@ internal static class GridReader
                 }
 
                 ct.ThrowIfCancellationRequested();
-                CellFrame[] cells =
+                PixelCell[] cells =
                 [
                     .. Enumerable
                         .Range(0, rows)
@@ -70,7 +70,7 @@ internal static class GridReader
                 }
 
                 int step = Math.Max(1, cells.Length / CopiesLookedAt);
-                CellFrame[] some = [.. cells.Where((_, i) => i % step == 0)];
+                PixelCell[] some = [.. cells.Where((_, i) => i % step == 0)];
                 EvidenceMap folded = EvidenceFolding.Fold(wide, some, new Orientation[some.Length]);
                 if (
                     CopyReader.Name(folded, some.Length, drafts) is not DraftMatch match
@@ -94,7 +94,7 @@ internal static class GridReader
         return best is { } found ? (found.Cells, found.Match) : null;
     }
 
-    private static CellFrame Cell(double x, double y, double width, double height) =>
+    private static PixelCell Cell(double x, double y, double width, double height) =>
         new([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]);
 
     // Mean evidence along the inner sides of all blocks.

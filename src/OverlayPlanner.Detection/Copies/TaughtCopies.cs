@@ -71,14 +71,14 @@ internal static class TaughtCopies
     {
         EvidenceMap wide = EvidenceFolding.Widen(evidence);
         BlockTemplate template = BlockTemplate.Of(map, taught);
-        CellFrame own = CellOf(taught, evidence);
+        PixelCell own = CellOf(taught, evidence);
         double ownScore = Score(wide, own, template);
         HashSet<GraphPoint> moving = [];
         List<(Block, Orientation)> fitted = [];
         foreach (Block block in map.Blocks.Where(b => b.Id != taught.Id))
         {
             ct.ThrowIfCancellationRequested();
-            CellFrame cell = CellOf(block, evidence);
+            PixelCell cell = CellOf(block, evidence);
             if (!cell.IsSound || Math.Abs(cell.Side - own.Side) > SameSide * own.Side)
             {
                 continue;
@@ -131,11 +131,11 @@ internal static class TaughtCopies
         return fitted;
     }
 
-    private static CellFrame CellOf(Block block, EvidenceMap evidence) =>
+    private static PixelCell CellOf(Block block, EvidenceMap evidence) =>
         new([.. block.Corners.Select(evidence.ToPixel)]);
 
     // Mean widened evidence along the inner pieces.
-    private static double Score(EvidenceMap wide, CellFrame cell, BlockTemplate template)
+    private static double Score(EvidenceMap wide, PixelCell cell, BlockTemplate template)
     {
         double sum = 0;
         int n = 0;
@@ -154,7 +154,7 @@ internal static class TaughtCopies
     }
 
     // Share of the seams that were found surely inside a block, by length, which the template explains.
-    private static double Explained(SeamGraph graph, CellFrame cell, BlockTemplate template)
+    private static double Explained(SeamGraph graph, PixelCell cell, BlockTemplate template)
     {
         double all = 0;
         double explained = 0;

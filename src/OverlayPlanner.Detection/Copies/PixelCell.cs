@@ -7,13 +7,13 @@ namespace OverlayPlanner.Detection.Copies;
 /// P. S. Heckbert, "Fundamentals of texture mapping and image warping" (1989), section 2.2.3, for the map from the square; its
 /// inverse by the adjugate. The corners (0, 0), (1, 0), (1, 1), (0, 1) go to the block's, clockwise from its top left.
 /// </remarks>
-internal sealed class CellFrame
+internal sealed class PixelCell
 {
     private readonly double[] m; // row by row, to the quadrilateral
     private readonly double[] inverse;
 
     /// <param name="corners">Clockwise from the top left, a convex quadrilateral, in the space of the caller.</param>
-    public CellFrame(IReadOnlyList<(double X, double Y)> corners)
+    public PixelCell(IReadOnlyList<(double X, double Y)> corners)
     {
         ((double x0, double y0), (double x1, double y1), (double x2, double y2), (double x3, double y3)) = (
             corners[0],
