@@ -20,11 +20,17 @@ internal static class CopyReader
     private const double LeastLead = 0.06;
     private const double SameKind = 0.62; // correlation of the evidence of two copies
     private const double TurnShows = 0.1;
+    private const double SameSide = 0.06;
+    private const double LeastPiece = 0.12; // of a side
+    private const double LeastOfMedian = 0.05;
+    private const double ClearMedian = 0.97;
+    private const double LeastOfClear = 0.25;
+    private const double EnoughExplained = 0.55;
+    private const double LeastGridExplained = 0.35;
     private const int FeatureGrid = 40;
     private const int EnoughToFold = 3;
     private const double LeastStripPixels = 14;
     private const double DraftTrust = 4.2;
-    private const double SaidTrust = 3;
     private const double FoldedTrust = 2.4;
     private const double StripTrust = 4;
 
@@ -45,31 +51,44 @@ internal static class CopyReader
     )
     {
         PixelCell[] cells = [.. blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)]))];
+        List<CopyGroup> groups = ReadKinds(wide, blocks, cells, drafts, ct);
+        double explained = groups.Sum(g => g.Explained);
+        double all = SeamIn(wide, frame);
+        if (
+            explained >= EnoughExplained * all
+            || GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen, double value)
+            || value <= Math.Max(explained, LeastGridExplained * all)
+        )
+        {
+            groups.AddRange(Strips(cells, blocks));
+            return groups;
+        }
+
+        return [GroupOf(wide, [.. Enumerable.Range(0, grid.Count)], grid, new Orientation[grid.Count], seen)];
+    }
+
+    private static List<CopyGroup> ReadKinds(
+        EvidenceMap wide,
+        IReadOnlyList<Block> blocks,
+        PixelCell[] cells,
+        IReadOnlyList<BlockDraft> drafts,
+        CancellationToken ct
+    )
+    {
+        if (blocks.Count > 1 && OfOneKind(wide, cells, drafts) is CopyGroup one)
+        {
+            return [one];
+        }
+
         List<CopyGroup> groups = [];
         foreach ((List<int> members, List<Orientation> how) in Kinds(wide, blocks, cells))
         {
             ct.ThrowIfCancellationRequested();
             PixelCell[] own = [.. members.Select(i => cells[i])];
             EvidenceMap folded = EvidenceFolding.Fold(wide, own, how);
-            DraftMatch? match = Name(folded, own.Length, drafts);
-            if (match is null && blocks[members[0]].Pattern is string id && DraftOf(id, drafts) is BlockDraft said)
+            if (Name(folded, own.Length, drafts, blocks[members[0]].Pattern) is DraftMatch match)
             {
-                match = new(said, default, 0, 1, 0);
-            }
-
-            if (match is not null)
-            {
-                BlockTemplate template = BlockTemplate.Of(match.Draft);
-                groups.Add(
-                    new(
-                        members,
-                        own,
-                        [.. how.Select(h => h.After(match.How))],
-                        template,
-                        match.Draft,
-                        TrustIn(template.In(match.How), folded, own.Length, match.Gain > 0 ? DraftTrust : SaidTrust)
-                    )
-                );
+                groups.Add(GroupOf(wide, members, own, how, match));
             }
             else if (own.Length >= EnoughToFold)
             {
@@ -79,27 +98,47 @@ internal static class CopyReader
             }
         }
 
-        if (groups.Exists(g => g.Draft is not null) || blocks.Count > 1 && groups.Exists(g => g.Members.Count > 2))
+        return groups;
+    }
+
+    private static CopyGroup GroupOf(
+        EvidenceMap wide,
+        IReadOnlyList<int> members,
+        IReadOnlyList<PixelCell> cells,
+        IReadOnlyList<Orientation> how,
+        DraftMatch match
+    )
+    {
+        BlockTemplate template = BlockTemplate.Of(match.Draft);
+        EvidenceMap folded = EvidenceFolding.Fold(wide, cells, how);
+        return new(
+            members,
+            cells,
+            [.. how.Select(h => h.After(match.How))],
+            template,
+            match.Draft,
+            TrustIn(template.In(match.How), folded, cells.Count, DraftTrust)
+        )
         {
-            groups.AddRange(Strips(cells, blocks));
-            return groups;
+            Explained = match.Gain * cells.Sum(c => c.Side),
+        };
+    }
+
+    // Evidence of seams inside the outline, as pixels of seam.
+    private static double SeamIn(EvidenceMap wide, PixelFrame frame)
+    {
+        const int Step = 3;
+        const int OffOutline = 9;
+        double sum = 0;
+        for (int y = (int)frame.Top + OffOutline; y < frame.Bottom - OffOutline; y += Step)
+        {
+            for (int x = (int)frame.Left + OffOutline; x < frame.Right - OffOutline; x += Step)
+            {
+                sum += Math.Max(0, wide.Seam[y * wide.Width + x] - DraftMatcher.Ground);
+            }
         }
 
-        if (GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen))
-        {
-            return groups;
-        }
-
-        BlockTemplate known = BlockTemplate.Of(seen.Draft);
-        Orientation[] upright = new Orientation[grid.Count];
-        double[] trust = TrustIn(
-            known.In(seen.How),
-            EvidenceFolding.Fold(wide, grid, upright),
-            grid.Count,
-            DraftTrust
-        );
-        Array.Fill(upright, seen.How);
-        return [new([.. Enumerable.Range(0, grid.Count)], grid, upright, known, seen.Draft, trust)];
+        return sum * Step * Step / DraftMatcher.LineWidthPixels;
     }
 
     // The sashing between neighbours: strips without seams, unless most of them have one.
@@ -140,18 +179,69 @@ internal static class CopyReader
     }
 
     /// <summary>The draft that folded evidence shows; null where none does, or two alike.</summary>
-    public static DraftMatch? Name(EvidenceMap folded, int copies, IReadOnlyList<BlockDraft> drafts)
+    /// <param name="folded">The folded evidence.</param>
+    /// <param name="copies">How many blocks were folded.</param>
+    /// <param name="drafts">Drafts of the user's.</param>
+    /// <param name="said">The name that the seams alone gave; it settles what is nearly even.</param>
+    public static DraftMatch? Name(
+        EvidenceMap folded,
+        int copies,
+        IReadOnlyList<BlockDraft> drafts,
+        string? said = null
+    )
     {
         IReadOnlyList<DraftMatch> ranked = DraftMatcher.Rank(folded, drafts);
         DraftMatch best = ranked[0];
-        double lead = best.Gain - ranked[1].Gain;
+        if (best.Gain - ranked[1].Gain < LeastLead)
+        {
+            if (ranked.Take(2).FirstOrDefault(m => m.Draft.Id == said) is not { } agreed)
+            {
+                return null;
+            }
+
+            best = agreed;
+        }
+
         double seen = copies == 1 ? LeastSeen + 0.07 : LeastSeen;
         double unexplained = copies == 1 ? MostUnexplained / 2 : MostUnexplained;
-        return best.Seen >= seen && best.Unexplained <= unexplained && lead >= LeastLead && best.Gain > 0.5 ? best : null;
+        return best.Seen >= seen && best.Unexplained <= unexplained && best.Gain > 0.5 && !Lacks(folded, best, copies)
+            ? best
+            : null;
     }
 
-    private static BlockDraft? DraftOf(string id, IReadOnlyList<BlockDraft> drafts) =>
-        drafts.FirstOrDefault(d => d.Id == id) ?? BlockLibrary.All.FirstOrDefault(d => d.Id == id);
+    // A block that is like a draft but for a seam is another block: where nearly all is clear, what shows nowhere is not there.
+    private static bool Lacks(EvidenceMap folded, DraftMatch match, int copies)
+    {
+        BlockTemplate template = BlockTemplate.Of(match.Draft).In(match.How);
+        double[] seen =
+        [
+            .. template
+                .Pieces.Where(p => !p.IsSide && template.LengthOf(p) >= LeastPiece)
+                .Select(p => MeanOn(template, p, folded))
+                .Order(),
+        ];
+        double usual = seen.Length > 0 ? seen[seen.Length / 2] : 0;
+        return seen.Length > 0
+            && (seen[0] < LeastOfMedian * usual || (copies > 1 && usual >= ClearMedian && seen[0] < LeastOfClear));
+    }
+
+    // All blocks the same way up: the commonest top, and one where no block needs to be named on its own.
+    private static CopyGroup? OfOneKind(EvidenceMap wide, PixelCell[] cells, IReadOnlyList<BlockDraft> drafts)
+    {
+        double side = cells.Average(c => c.Side);
+        if (!Array.TrueForAll(cells, c => c.IsSound && Math.Abs(c.Side - side) <= SameSide * side))
+        {
+            return null;
+        }
+
+        EvidenceMap folded = EvidenceFolding.Fold(wide, cells, new Orientation[cells.Length]);
+        if (Name(folded, cells.Length, drafts) is not DraftMatch match)
+        {
+            return null;
+        }
+
+        return GroupOf(wide, [.. Enumerable.Range(0, cells.Length)], cells, new Orientation[cells.Length], match);
+    }
 
     // Few copies prove little; a piece that shows in the fold is in most copies.
     private static double[] TrustIn(BlockTemplate template, EvidenceMap folded, int copies, double most)
@@ -161,19 +251,23 @@ internal static class CopyReader
         return
         [
             .. template.Pieces.Select(piece =>
-            {
-                const int Samples = 24;
-                double sum = 0;
-                for (int i = 0; i < Samples; i++)
-                {
-                    (double u, double v) = template.PointOn(piece, 0.08 + 0.84 * (i + 0.5) / Samples);
-                    (double x, double y) = folded.ToPixel(new(u, v));
-                    sum += folded.SeamAt(x, y);
-                }
-
-                return share * most * Math.Clamp((sum / Samples + 0.1) / 0.5, 0.4, 1);
-            }),
+                share * most * Math.Clamp((MeanOn(template, piece, folded) + 0.1) / 0.5, 0.4, 1)
+            ),
         ];
+    }
+
+    private static double MeanOn(BlockTemplate template, TemplatePiece piece, EvidenceMap folded)
+    {
+        const int Samples = 24;
+        double sum = 0;
+        for (int i = 0; i < Samples; i++)
+        {
+            (double u, double v) = template.PointOn(piece, 0.08 + 0.84 * (i + 0.5) / Samples);
+            (double x, double y) = folded.ToPixel(new(u, v));
+            sum += folded.SeamAt(x, y);
+        }
+
+        return sum / Samples;
     }
 
     private static List<(List<int> Members, List<Orientation> How)> Kinds(

@@ -28,7 +28,8 @@ internal static class DraftMatcher
 
     private const int Grid = 72;
     private const double Near = 0.034; // of a side: 0.4 in of a 12 in block, piecing error and the lines' own width
-    private const double LineWidthPixels = 7;
+    /// <summary>Width of a widened line of evidence.</summary>
+    public const double LineWidthPixels = 7;
 
     private static readonly Lazy<IReadOnlyList<Candidate>> Library = new(() => [.. BlockLibrary.All.Select(Candidate.Of)]);
 

@@ -21,7 +21,7 @@ internal static class GridReader
     private static readonly double[] SashesInches = [0, 1, 1.25, 1.5, 1.75, 2, 2.25, 2.5, 3, 3.5, 4];
 
     /// <summary>The blocks of the division that explains most, or null where none is convincing.</summary>
-    public static (IReadOnlyList<PixelCell> Cells, DraftMatch Match)? Find(
+    public static (IReadOnlyList<PixelCell> Cells, DraftMatch Match, double Explained)? Find(
         EvidenceMap wide,
         PixelFrame frame,
         IReadOnlyList<BlockDraft> drafts,
@@ -30,7 +30,7 @@ internal static class GridReader
     {
         double width = frame.Right - frame.Left;
         double height = frame.Bottom - frame.Top;
-        (IReadOnlyList<PixelCell> Cells, DraftMatch Match, double Value)? best = null;
+        (IReadOnlyList<PixelCell> Cells, DraftMatch Match, double Explained)? best = null;
         HashSet<(int, int, int)> tried = [];
         for (int columns = 1; columns <= MostAcross; columns++)
         {
@@ -84,14 +84,14 @@ internal static class GridReader
                     cells.Length * side * match.Gain
                     + (sides - DraftMatcher.Ground)
                         * ((columns - 1) * height * (sash > 0 ? 2 : 1) + (rows - 1) * width * (sash > 0 ? 2 : 1));
-                if (best is null || value > best.Value.Value)
+                if (best is null || value > best.Value.Explained)
                 {
                     best = (cells, match, value);
                 }
             }
         }
 
-        return best is { } found ? (found.Cells, found.Match) : null;
+        return best;
     }
 
     private static PixelCell Cell(double x, double y, double width, double height) =>
