@@ -222,6 +222,8 @@ public sealed class SeamFinder : IDisposable
         GraphPruner.RemoveSlivers(graph, SliverPixels);
         HangingPieces.Remove(graph);
         GraphPruner.DissolveStraight(graph);
+        ChainJoiner.JoinArcs(graph);
+        OutlineScraps.Remove(graph, evidence.PixelsPerInch);
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
         return graph;
     }

@@ -24,6 +24,9 @@ internal sealed record CopyGroup(
     /// <summary>Evidence that the draft explains in all copies, pixels of seam; zero where it is none.</summary>
     public double Explained { get; init; }
 
+    /// <summary>Blocks that were looked at and have no seams of the template: plain ones between the others.</summary>
+    public int Plain { get; init; }
+
     /// <summary>True where the template is a draft or a plain strip, not what the copies showed.</summary>
     public bool IsKnown { get; init; } = Draft is not null;
 }

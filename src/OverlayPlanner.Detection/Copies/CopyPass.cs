@@ -78,6 +78,7 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, IReadOnlyL
         GraphPruner.RemoveSlivers(graph, SliverPixels);
         HangingPieces.Remove(graph);
         GraphPruner.DissolveStraight(graph);
+        ChainJoiner.JoinArcs(graph);
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
         return true;
     }

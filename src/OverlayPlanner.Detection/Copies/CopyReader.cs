@@ -27,6 +27,11 @@ internal static class CopyReader
     private const double LeastOfClear = 0.25;
     private const double EnoughExplained = 0.55;
     private const double LeastGridExplained = 0.35;
+    private const double LeastOwn = 0.5;
+    private const double PlainPart = 0.25;
+    private const double LeastOfGrid = 0.4;
+    private const double MostOthers = 0.12;
+    private const double ForLattice = 1.25; // seams that were found speak for their lattice
     private const int FeatureGrid = 40;
     private const int EnoughToFold = 3;
     private const double LeastStripPixels = 14;
@@ -57,14 +62,22 @@ internal static class CopyReader
         if (
             explained >= EnoughExplained * all
             || GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen, double value)
-            || value <= Math.Max(explained, LeastGridExplained * all)
+            || value <= Math.Max(ForLattice * explained, LeastGridExplained * all)
         )
         {
             groups.AddRange(Strips(cells, blocks));
             return groups;
         }
 
-        return [GroupOf(wide, [.. Enumerable.Range(0, grid.Count)], grid, new Orientation[grid.Count], seen)];
+        CopyGroup even = GroupOf(wide, [.. Enumerable.Range(0, grid.Count)], grid, new Orientation[grid.Count], seen);
+        int others = grid.Count - even.Cells.Count - even.Plain;
+        if (even.Cells.Count < LeastOfGrid * grid.Count || others > MostOthers * grid.Count)
+        {
+            groups.AddRange(Strips(cells, blocks));
+            return groups;
+        }
+
+        return [even];
     }
 
     private static List<CopyGroup> ReadKinds(
@@ -110,18 +123,73 @@ internal static class CopyReader
     )
     {
         BlockTemplate template = BlockTemplate.Of(match.Draft);
-        EvidenceMap folded = EvidenceFolding.Fold(wide, cells, how);
+        Orientation[] lies = [.. how.Select(h => h.After(match.How))];
+        double[] scores = new double[cells.Count];
+        for (int i = 0; i < cells.Count; i++)
+        {
+            (lies[i], scores[i]) = LiesIn(wide, cells[i], template, lies[i]);
+        }
+
+        // A plain block between two others, or another pattern, is none of them.
+        double usual = scores.Order().ElementAt(scores.Length * 3 / 4);
+        int[] own = [.. Enumerable.Range(0, cells.Count).Where(i => scores[i] >= LeastOwn * usual)];
+        PixelCell[] kept = [.. own.Select(i => cells[i])];
+        Orientation[] keptHow = [.. own.Select(i => lies[i])];
+        EvidenceMap folded = EvidenceFolding.Fold(wide, kept, keptHow);
         return new(
-            members,
-            cells,
-            [.. how.Select(h => h.After(match.How))],
+            [.. own.Select(i => members[i])],
+            kept,
+            keptHow,
             template,
             match.Draft,
-            TrustIn(template.In(match.How), folded, cells.Count, DraftTrust)
+            TrustIn(template, folded, kept.Length, DraftTrust)
         )
         {
             Explained = match.Gain * cells.Sum(c => c.Side),
+            Plain = Enumerable.Range(0, cells.Count).Count(i => scores[i] < PlainPart * usual),
         };
+    }
+
+    // How a copy lies against the template: as said, unless another way is plainly better; with the mean evidence on it there.
+    private static (Orientation How, double Score) LiesIn(
+        EvidenceMap wide,
+        PixelCell cell,
+        BlockTemplate template,
+        Orientation said
+    )
+    {
+        double best = ScoreOf(wide, cell, template.In(said));
+        Orientation how = said;
+        double limit = best + TurnShows;
+        foreach (Orientation o in Orientation.All.Where(o => o != said))
+        {
+            double score = ScoreOf(wide, cell, template.In(o));
+            if (score > limit)
+            {
+                (best, how, limit) = (score, o, score);
+            }
+        }
+
+        return (how, best);
+    }
+
+    /// <summary>Mean widened evidence along a template's inner pieces where it lies in a cell, 0 to 1.</summary>
+    public static double ScoreOf(EvidenceMap wide, PixelCell cell, BlockTemplate template)
+    {
+        double sum = 0;
+        int n = 0;
+        foreach (TemplatePiece piece in template.Pieces.Where(p => !p.IsSide))
+        {
+            int samples = Math.Max(3, (int)(template.LengthOf(piece) * 60));
+            for (int i = 0; i < samples; i++)
+            {
+                (double x, double y) = cell.FromUnit(template.PointOn(piece, (i + 0.5) / samples));
+                sum += wide.SeamAt(x, y);
+                n++;
+            }
+        }
+
+        return n == 0 ? 0 : sum / n;
     }
 
     // Evidence of seams inside the outline, as pixels of seam.
@@ -240,7 +308,8 @@ internal static class CopyReader
             return null;
         }
 
-        return GroupOf(wide, [.. Enumerable.Range(0, cells.Length)], cells, new Orientation[cells.Length], match);
+        CopyGroup group = GroupOf(wide, [.. Enumerable.Range(0, cells.Length)], cells, new Orientation[cells.Length], match);
+        return group.Cells.Count + group.Plain >= (1 - MostOthers) * cells.Length ? group : null;
     }
 
     // Few copies prove little; a piece that shows in the fold is in most copies.

@@ -72,7 +72,7 @@ internal static class TaughtCopies
         EvidenceMap wide = EvidenceFolding.Widen(evidence);
         BlockTemplate template = BlockTemplate.Of(map, taught);
         PixelCell own = CellOf(taught, evidence);
-        double ownScore = Score(wide, own, template);
+        double ownScore = CopyReader.ScoreOf(wide, own, template);
         HashSet<GraphPoint> moving = [];
         List<(Block, Orientation)> fitted = [];
         foreach (Block block in map.Blocks.Where(b => b.Id != taught.Id))
@@ -85,7 +85,7 @@ internal static class TaughtCopies
             }
 
             (Orientation how, double score) = Orientation
-                .All.Select(o => (o, Score: Score(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows)))
+                .All.Select(o => (o, Score: CopyReader.ScoreOf(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows)))
                 .MaxBy(x => x.Score);
             bool named = taught.Pattern is not null && block.Pattern == taught.Pattern;
             if (!named && score < SameKind * ownScore && Explained(graph, cell, template.In(how)) < LeastExplained)
@@ -133,25 +133,6 @@ internal static class TaughtCopies
 
     private static PixelCell CellOf(Block block, EvidenceMap evidence) =>
         new([.. block.Corners.Select(evidence.ToPixel)]);
-
-    // Mean widened evidence along the inner pieces.
-    private static double Score(EvidenceMap wide, PixelCell cell, BlockTemplate template)
-    {
-        double sum = 0;
-        int n = 0;
-        foreach (TemplatePiece piece in template.Pieces.Where(p => !p.IsSide))
-        {
-            int samples = Math.Max(3, (int)(template.LengthOf(piece) * 60));
-            for (int i = 0; i < samples; i++)
-            {
-                (double x, double y) = cell.FromUnit(template.PointOn(piece, (i + 0.5) / samples));
-                sum += wide.SeamAt(x, y);
-                n++;
-            }
-        }
-
-        return n == 0 ? 0 : sum / n;
-    }
 
     // Share of the seams that were found surely inside a block, by length, which the template explains.
     private static double Explained(SeamGraph graph, PixelCell cell, BlockTemplate template)
