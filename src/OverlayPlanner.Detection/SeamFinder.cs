@@ -101,7 +101,7 @@ public sealed class SeamFinder : IDisposable
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
         IReadOnlyList<Finding> settingFindings = [];
         QuiltMap map = Assemble(lines);
-        CopyPass copies = new(graph, evidence, wishes.Drafts);
+        CopyPass copies = new(graph, evidence, LatticeHints.Of(wishes));
         for (int pass = 0; pass < MostCopyPasses && copies.Run(map.Blocks, ct); pass++)
         {
             lines = MapAssembler.LinesOf(graph, evidence);

@@ -3,12 +3,11 @@ using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
-using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Copies;
 
 /// <summary>One look at all copies of each block together, and what it changes in the graph.</summary>
-internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, IReadOnlyList<BlockDraft> drafts)
+internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHints hints)
 {
     private const double MergePixels = 5.5;
     private const double SliverPixels = 5;
@@ -65,7 +64,7 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, IReadOnlyL
     /// <returns>True where the graph was changed.</returns>
     public bool Run(IReadOnlyList<Block> blocks, CancellationToken ct)
     {
-        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, drafts, ct);
+        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, hints, ct);
         (int added, IReadOnlyList<Edge<PictureSpace>> gone) = CopyFitter.Reconcile(graph, evidence, Groups);
         removed.AddRange(gone);
         if (added + gone.Count == 0)

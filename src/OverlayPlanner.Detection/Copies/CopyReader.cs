@@ -17,6 +17,7 @@ internal static class CopyReader
     public const double MostUnexplained = 0.13;
 
     // By how much the best draft must explain more than the second, in block sides and as a part of it.
+    private const double LeastSeenOfTold = 0.5;
     private const double LeastLead = 0.06;
     private const double SameKind = 0.62; // correlation of the evidence of two copies
     private const double TurnShows = 0.1;
@@ -37,30 +38,34 @@ internal static class CopyReader
     private const double LeastStripPixels = 14;
     private const double DraftTrust = 4.2;
     private const double FoldedTrust = 2.4;
-    private const double StripTrust = 4;
+    private const double StripTrust = 5;
 
     /// <summary>The kinds of block, each with what its copies have in common.</summary>
     /// <param name="evidence">What the picture shows.</param>
     /// <param name="wide">The same, widened.</param>
     /// <param name="frame">The mapped area.</param>
     /// <param name="blocks">The top's blocks.</param>
-    /// <param name="drafts">Drafts of the user's.</param>
+    /// <param name="hints">What the user said.</param>
     /// <param name="ct">Stops between kinds.</param>
     public static IReadOnlyList<CopyGroup> Read(
         EvidenceMap evidence,
         EvidenceMap wide,
         PixelFrame frame,
         IReadOnlyList<Block> blocks,
-        IReadOnlyList<BlockDraft> drafts,
+        LatticeHints hints,
         CancellationToken ct
     )
     {
+        IReadOnlyList<BlockDraft> drafts = hints.Drafts;
+        string? told = hints.Pattern is { } name ? IdOf(name, drafts) : null;
         PixelCell[] cells = [.. blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)]))];
-        List<CopyGroup> groups = ReadKinds(wide, blocks, cells, drafts, ct);
+        List<CopyGroup> groups = ReadKinds(wide, blocks, cells, drafts, told, ct);
         double explained = groups.Sum(g => g.Explained);
         double all = SeamIn(wide, frame);
         if (
             explained >= EnoughExplained * all
+            || hints.Lattice is not null
+            || hints.BlockCorners is not null
             || GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen, double value)
             || value <= Math.Max(ForLattice * explained, LeastGridExplained * all)
         )
@@ -85,10 +90,11 @@ internal static class CopyReader
         IReadOnlyList<Block> blocks,
         PixelCell[] cells,
         IReadOnlyList<BlockDraft> drafts,
+        string? told,
         CancellationToken ct
     )
     {
-        if (blocks.Count > 1 && OfOneKind(wide, cells, drafts) is CopyGroup one)
+        if (blocks.Count > 1 && OfOneKind(wide, cells, drafts, told) is CopyGroup one)
         {
             return [one];
         }
@@ -99,7 +105,7 @@ internal static class CopyReader
             ct.ThrowIfCancellationRequested();
             PixelCell[] own = [.. members.Select(i => cells[i])];
             EvidenceMap folded = EvidenceFolding.Fold(wide, own, how);
-            if (Name(folded, own.Length, drafts, blocks[members[0]].Pattern) is DraftMatch match)
+            if (Name(folded, own.Length, drafts, blocks[members[0]].Pattern, told) is DraftMatch match)
             {
                 groups.Add(GroupOf(wide, members, own, how, match));
             }
@@ -251,14 +257,21 @@ internal static class CopyReader
     /// <param name="copies">How many blocks were folded.</param>
     /// <param name="drafts">Drafts of the user's.</param>
     /// <param name="said">The name that the seams alone gave; it settles what is nearly even.</param>
+    /// <param name="told">Id of the pattern as the user says; believed where most of it is seen.</param>
     public static DraftMatch? Name(
         EvidenceMap folded,
         int copies,
         IReadOnlyList<BlockDraft> drafts,
-        string? said = null
+        string? said = null,
+        string? told = null
     )
     {
         IReadOnlyList<DraftMatch> ranked = DraftMatcher.Rank(folded, drafts);
+        if (told is not null && ranked.FirstOrDefault(m => m.Draft.Id == told) is { } asTold)
+        {
+            return asTold.Seen >= LeastSeenOfTold ? asTold : null;
+        }
+
         DraftMatch best = ranked[0];
         if (best.Gain - ranked[1].Gain < LeastLead)
         {
@@ -294,7 +307,7 @@ internal static class CopyReader
     }
 
     // All blocks the same way up: the commonest top, and one where no block needs to be named on its own.
-    private static CopyGroup? OfOneKind(EvidenceMap wide, PixelCell[] cells, IReadOnlyList<BlockDraft> drafts)
+    private static CopyGroup? OfOneKind(EvidenceMap wide, PixelCell[] cells, IReadOnlyList<BlockDraft> drafts, string? told)
     {
         double side = cells.Average(c => c.Side);
         if (!Array.TrueForAll(cells, c => c.IsSound && Math.Abs(c.Side - side) <= SameSide * side))
@@ -303,7 +316,7 @@ internal static class CopyReader
         }
 
         EvidenceMap folded = EvidenceFolding.Fold(wide, cells, new Orientation[cells.Length]);
-        if (Name(folded, cells.Length, drafts) is not DraftMatch match)
+        if (Name(folded, cells.Length, drafts, told: told) is not DraftMatch match)
         {
             return null;
         }
@@ -311,6 +324,12 @@ internal static class CopyReader
         CopyGroup group = GroupOf(wide, [.. Enumerable.Range(0, cells.Length)], cells, new Orientation[cells.Length], match);
         return group.Cells.Count + group.Plain >= (1 - MostOthers) * cells.Length ? group : null;
     }
+
+    private static string? IdOf(string name, IReadOnlyList<BlockDraft> drafts) =>
+        drafts
+            .Concat(BlockLibrary.All)
+            .FirstOrDefault(d => d.Id == name || string.Equals(d.Name, name, StringComparison.OrdinalIgnoreCase))
+            ?.Id;
 
     // Few copies prove little; a piece that shows in the fold is in most copies.
     private static double[] TrustIn(BlockTemplate template, EvidenceMap folded, int copies, double most)

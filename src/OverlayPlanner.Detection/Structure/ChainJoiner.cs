@@ -8,7 +8,7 @@ namespace OverlayPlanner.Detection.Structure;
 /// </summary>
 internal static class ChainJoiner
 {
-    private const double WithinPixels = 2.2;
+    private const double WithinPixels = 3;
     private const double WithinShare = 0.012; // of the chord; cut curves are not quite circles
     private const double LeastRisePixels = 3;
     private const double SamplePixels = 4;
