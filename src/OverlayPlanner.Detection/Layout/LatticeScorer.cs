@@ -23,7 +23,6 @@ internal sealed class LatticeScorer
 
     // A grid of squares falls into blocks by its colours alone: most of a block's must come back in the next.
     private const double MostStrangeColors = 0.4;
-    private const double WobbleInches = 0.16;
 
     private readonly PointGrid grid;
     private readonly Lazy<Patchwork> patchwork;
@@ -75,7 +74,7 @@ internal sealed class LatticeScorer
             return null;
         }
 
-        double within = Math.Max(PatternNamer.Within, WobbleInches / side);
+        double within = PatternNamer.WithinOf(side);
         List<Kind> kinds = KindsOf(patterns, within);
         double arrangement = ArrangementOf(placing, looked, kinds);
         cost += arrangement * scale;
@@ -89,8 +88,7 @@ internal sealed class LatticeScorer
             double drawn = first.Seams + kind.Differences * scale;
             if (name is not null)
             {
-                double off = kind.Members.Sum(m => (1 - name.Agreement) * patterns[m.Cell].Seams * 2 * CostOfDifference);
-                drawn = Math.Min(drawn, CostOfName + off * scale);
+                drawn = Math.Min(drawn, CostOfName + CostOfDifference * name.Differences.Sum() * scale);
             }
 
             cost += drawn + (kinds.Count > 1 ? CostOfKind : 0);
@@ -117,7 +115,7 @@ internal sealed class LatticeScorer
 
         double side = reading.Placing.Cells.Average(c => c.Frame.Side);
         double slack = Math.Max(0.22, 0.025 * side);
-        double within = Math.Max(PatternNamer.Within, WobbleInches / side);
+        double within = PatternNamer.WithinOf(side);
         for (int i = 0; i < names.Length; i++)
         {
             if (names[i] is null)
@@ -193,14 +191,10 @@ internal sealed class LatticeScorer
                     continue;
                 }
 
-                double marks = Math.Max(4, (double)first.Count / Math.Max(1, first.Seams));
                 foreach (Orientation way in Orientation.All)
                 {
                     CellPattern turned = first.In(way);
-                    double differ =
-                        (patterns[i].Missing(turned, within) + turned.Missing(patterns[i], within))
-                        / marks
-                        * CostOfDifference;
+                    double differ = CostOfDifference * patterns[i].DifferencesTo(turned, within);
                     double here = differ + (way == default ? 0 : 0.3 * CostOfTurn);
                     if (here < least)
                     {
@@ -307,11 +301,12 @@ internal sealed class LatticeScorer
             Enumerable.Range(1, 6).Any(n => Math.Abs(comb.Side / n - comb.Gap) <= 0.1 * comb.Gap);
     }
 
-    // Seams that no block, strip or border explains.
-    private double Outside(LatticePlacing placing)
+    /// <summary>What the seams cost that no block, strip or border explains.</summary>
+    public double Outside(LatticePlacing placing)
     {
         LatticeView view = placing.View!;
         const double CostOfLatticeLine = 0.3;
+        const double CostOfCutBlock = 0.4;
         HashSet<(int, int)> there = [];
         double tolerance = LatticeView.OnLineInches + 0.1;
         List<(double From, double To)> us = SectionsOf(placing.U!);
@@ -354,11 +349,39 @@ internal sealed class LatticeScorer
             }
             else
             {
-                cost += along ? CostOfLatticeLine : 1;
+                cost +=
+                    along ? CostOfLatticeLine
+                    : IsCut(mu, mv) ? CostOfCutBlock
+                    : 1;
             }
         }
 
         return cost + borders.Count;
+
+        // In a place of the lattice that the map's edge cuts off: most of what lies there is known from the whole blocks.
+        bool IsCut(double mu, double mv)
+        {
+            (double u0, double u1) = Around(us, mu);
+            (double v0, double v1) = Around(vs, mv);
+            Box<ClothSpace> room = new Box<ClothSpace>(0, 0, map.Width.Inches, map.Height.Inches).Grown(0.3);
+            return !(
+                room.Holds(view.ToCloth(u0, v0))
+                && room.Holds(view.ToCloth(u1, v0))
+                && room.Holds(view.ToCloth(u1, v1))
+                && room.Holds(view.ToCloth(u0, v1))
+            );
+        }
+
+        static (double From, double To) Around(List<(double From, double To)> sections, double at)
+        {
+            (double From, double To) near = sections[NearestSection(sections, at)];
+            double pitch = sections.Count > 1 ? (sections[^1].From - sections[0].From) / (sections.Count - 1) : near.To - near.From;
+            double steps =
+                at > near.To ? Math.Ceiling((at - near.To) / pitch)
+                : at < near.From ? -Math.Ceiling((near.From - at) / pitch)
+                : 0;
+            return (near.From + steps * pitch, near.To + steps * pitch);
+        }
 
         // A seam on the outline of a block, or in the strips between two.
         bool Touches(int su, int sv, double mu, double mv)
