@@ -25,7 +25,8 @@ internal sealed record FoundLattice(IReadOnlyList<Block> Blocks, IReadOnlyList<F
 /// </remarks>
 internal static class BlockLattice
 {
-    private const int MostRead = 350;
+    private const int MostPlaced = 900;
+    private const int MostRead = 160;
     private const int MostLookedFirst = 14;
     private const int Finalists = 12;
     private const double SquareWithin = 0.05;
@@ -129,19 +130,26 @@ internal static class BlockLattice
             }
         }
 
-        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostRead))
+        List<LatticePlacing> placings = [];
+        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostPlaced))
         {
             if (LatticePlacer.Place(view, u, v) is { } placing)
             {
-                yield return placing;
+                placings.Add(placing);
             }
 
             // One block in borders: the pair of sections that stands in the middle.
             if (!view.IsOnPoint && InMiddle(view, u, v) is { } single)
             {
-                yield return single;
+                placings.Add(single);
             }
         }
+
+        // Those that have the most seams on their blocks' outlines.
+        return placings
+            .DistinctBy(KeyOf)
+            .OrderByDescending(p => p.Cells.Sum(c => (c.Support - 0.6) * p.U!.Side))
+            .Take(MostRead);
     }
 
     private static LatticePlacing? InMiddle(LatticeView view, SeamComb u, SeamComb v)

@@ -179,10 +179,16 @@ internal sealed class CellPattern
         static double Beyond(double part, double chance) => (part - chance) / Math.Max(0.02, 1 - chance);
     }
 
-    /// <summary>How many seams' lengths, of the other's mean length, one of the two has and the other has not.</summary>
-    public double DifferencesTo(CellPattern other, double within) =>
-        (Missing(other, within) + other.Missing(this, within))
-        / Math.Max(4, (double)other.Count / Math.Max(1, other.Seams));
+    /// <summary>
+    /// What it takes to say this block where the other is known, in seams of the two patterns' mean length: its own seams that
+    /// the other has not in full, those that it lacks for a third, since only their places in the other's list are to be said.
+    /// </summary>
+    public double DifferencesTo(CellPattern other, double within)
+    {
+        const double CostOfLacking = 0.35;
+        return (Missing(other, within) + CostOfLacking * other.Missing(this, within))
+            / Math.Max(4, (double)(Count + other.Count) / Math.Max(1, Seams + other.Seams));
+    }
 
     private double CoverOf(double within) =>
         Grown(ReachOf(within)).Sum(m => BitOperations.PopCount(m)) / (double)(Across * Across);

@@ -16,7 +16,9 @@ internal sealed class LatticeScorer
     private const double CostOfName = 3;
     private const double CostOfKind = 1.5;
     private const double CostOfTurn = 1.2;
-    private const double CostOfDifference = 0.7; // for each seam's length that one has and the other has not
+    private const double CostOfCutBlock = 0.25;
+    private const double LeastLikeness = 0.5;
+    private const double CostOfDifference = 0.75; // for each seam's length that one has and the other has not
     private const double CostOfMissingSide = 0.5;
     private const double CostOfColor = 0.5;
     private const double MostPlain = 0.3;
@@ -54,7 +56,8 @@ internal sealed class LatticeScorer
         double cost = single ? 0 : CostOfLattice;
         cost += placing.View is { IsOnPoint: true } ? CostOfTurnedLattice : 0;
         cost += placing.Cells.Sum(c => (1 - c.Support) * 4 * CostOfMissingSide);
-        cost += placing.View is null ? 0 : Outside(placing);
+        (double outside, double cut) = placing.View is null ? (0, 0) : Outside(placing);
+        cost += outside + CostOfCutBlock * cut;
         if (cost >= limit)
         {
             return null;
@@ -76,6 +79,11 @@ internal sealed class LatticeScorer
 
         double within = PatternNamer.WithinOf(side);
         List<Kind> kinds = KindsOf(patterns, within);
+        TakeForPlain(kinds, patterns, [.. looked.Select(i => ParityOf(placing, placing.Cells[i]))]);
+
+        // What the map's edge cuts off is known from the whole blocks only where they are alike.
+        int usual = kinds.OrderByDescending(k => k.Members.Count).Take(2).Where(k => k.Members.Count > 1).Sum(k => k.Members.Count);
+        cost += usual >= 0.8 * looked.Count && placing.Cells.Count >= 4 ? 0 : (1 - CostOfCutBlock) * cut;
         double arrangement = ArrangementOf(placing, looked, kinds);
         cost += arrangement * scale;
         List<LatticeKind> named = [];
@@ -116,12 +124,22 @@ internal sealed class LatticeScorer
         double side = reading.Placing.Cells.Average(c => c.Frame.Side);
         double slack = Math.Max(0.22, 0.025 * side);
         double within = PatternNamer.WithinOf(side);
+        // A cell that its kind holds by resemblance only may be another block than the rest.
+        const double Clearly = 0.08;
         for (int i = 0; i < names.Length; i++)
         {
-            if (names[i] is null)
+            IReadOnlyList<Point<ClothSpace>> c = CornersOf(reading.Placing, i, side);
+            CellPattern pattern = CellPattern.Of(grid.LinesNear(c), new(c), slack);
+            PatternName? own = namer.Name([pattern], within);
+            if (
+                own is not null
+                && (
+                    names[i] is not { } shared
+                    || (own.Id != shared.Id && own.Agreement > namer.AgreementOf(pattern, shared, within) + Clearly)
+                )
+            )
             {
-                IReadOnlyList<Point<ClothSpace>> c = CornersOf(reading.Placing, i, side);
-                names[i] = namer.Name([CellPattern.Of(grid.LinesNear(c), new(c), slack)], within);
+                names[i] = own;
             }
         }
 
@@ -196,7 +214,7 @@ internal sealed class LatticeScorer
                     CellPattern turned = first.In(way);
                     double differ = CostOfDifference * patterns[i].DifferencesTo(turned, within);
                     double here = differ + (way == default ? 0 : 0.3 * CostOfTurn);
-                    if (here < least)
+                    if (here < least && (patterns[i].IsPlain || patterns[i].LikenessTo(turned, within) >= LeastLikeness))
                     {
                         (least, best, how, differences) = (here, kind, way, differ);
                     }
@@ -214,7 +232,87 @@ internal sealed class LatticeScorer
             best.Differences += differences;
         }
 
+        Join(kinds, patterns, within);
         return kinds;
+    }
+
+    // A block with a seam missing and a false one may look like no other alone; said as what it differs in it may be shorter.
+    private static void Join(List<Kind> kinds, CellPattern[] patterns, double within)
+    {
+        const double LeastJoined = 0.25;
+        foreach (Kind kind in kinds.OrderBy(k => k.Members.Count).ToArray())
+        {
+            CellPattern first = patterns[kind.Members[0].Cell];
+            if (first.IsPlain)
+            {
+                continue;
+            }
+
+            double kept =
+                first.Seams
+                + CostOfKind
+                + kind.Differences
+                + kind.Members.Count * (CostOfKind + Math.Log2(Math.Max(1, kinds.Count)));
+            foreach (Kind other in kinds.Where(k => k != kind && k.Members.Count > kind.Members.Count).ToArray())
+            {
+                CellPattern model = patterns[other.Members[0].Cell];
+                if (model.IsPlain || Orientation.All.Max(o => first.LikenessTo(model.In(o), within)) < LeastJoined)
+                {
+                    continue;
+                }
+
+                (double Differs, Orientation How)[] joined =
+                [
+                    .. kind.Members.Select(m =>
+                        Orientation
+                            .All.Select(o =>
+                                (
+                                    Differs: CostOfDifference * patterns[m.Cell].DifferencesTo(model.In(o), within),
+                                    How: o
+                                )
+                            )
+                            .MinBy(d => d.Differs + (d.How == default ? 0 : CostOfTurn))
+                    ),
+                ];
+                if (joined.Sum(j => j.Differs + (j.How == default ? 0 : CostOfTurn)) < kept)
+                {
+                    other.Members.AddRange(kind.Members.Select((m, i) => (m.Cell, joined[i].How)));
+                    other.Differences += joined.Sum(j => j.Differs);
+                    kinds.Remove(kind);
+                    break;
+                }
+            }
+        }
+    }
+
+    // A plain block with a false seam is a plain block where others of its turn are plain.
+    private static void TakeForPlain(List<Kind> kinds, CellPattern[] patterns, int[] parityOf)
+    {
+        const int MostSeams = 2;
+        const double LeastPlain = 0.3;
+        Kind? plain = kinds.Find(k => patterns[k.Members[0].Cell].IsPlain);
+        if (plain is null)
+        {
+            return;
+        }
+
+        bool[] isPlainTurn =
+        [
+            .. new[] { 0, 1 }.Select(p =>
+                plain.Members.Count(m => parityOf[m.Cell] == p) >= LeastPlain * parityOf.Count(q => q == p)
+            ),
+        ];
+        foreach (Kind kind in kinds.Where(k => k != plain).ToArray())
+        {
+            if (!kind.Members.TrueForAll(m => patterns[m.Cell].Seams <= MostSeams && isPlainTurn[parityOf[m.Cell]]))
+            {
+                continue;
+            }
+
+            plain.Members.AddRange(kind.Members.Select(m => (m.Cell, default(Orientation))));
+            plain.Differences += kind.Members.Sum(m => CostOfDifference * patterns[m.Cell].Seams);
+            kinds.Remove(kind);
+        }
     }
 
     // All alike, or two kinds in turn: whichever leaves less to say.
@@ -302,11 +400,11 @@ internal sealed class LatticeScorer
     }
 
     /// <summary>What the seams cost that no block, strip or border explains.</summary>
-    public double Outside(LatticePlacing placing)
+    /// <returns>In seams; those in places that the map's edge cuts off apart.</returns>
+    public (double Cost, double Cut) Outside(LatticePlacing placing)
     {
         LatticeView view = placing.View!;
         const double CostOfLatticeLine = 0.3;
-        const double CostOfCutBlock = 0.4;
         HashSet<(int, int)> there = [];
         double tolerance = LatticeView.OnLineInches + 0.1;
         List<(double From, double To)> us = SectionsOf(placing.U!);
@@ -318,6 +416,7 @@ internal sealed class LatticeScorer
         }
 
         double cost = 0;
+        double cut = 0;
         HashSet<int> borders = [];
         for (int i = 0; i < grid.Lines.Count; i++)
         {
@@ -347,16 +446,17 @@ internal sealed class LatticeScorer
             {
                 borders.Add(borderLineOf[i]);
             }
+            else if (!along && IsCut(mu, mv))
+            {
+                cut++;
+            }
             else
             {
-                cost +=
-                    along ? CostOfLatticeLine
-                    : IsCut(mu, mv) ? CostOfCutBlock
-                    : 1;
+                cost += along ? CostOfLatticeLine : 1;
             }
         }
 
-        return cost + borders.Count;
+        return (cost + borders.Count, cut);
 
         // In a place of the lattice that the map's edge cuts off: most of what lies there is known from the whole blocks.
         bool IsCut(double mu, double mv)

@@ -125,6 +125,10 @@ internal sealed class PatternNamer
             : null;
     }
 
+    /// <summary>Agreement of one cell with a name that it shares with others.</summary>
+    public double AgreementOf(CellPattern cell, PatternName name, double within) =>
+        Best(cell, drafts.First(d => d.Id == name.Id).Pattern, within).Agreement;
+
     private static (Known Draft, double Agreement, Orientation[] How) Over(
         Known draft,
         IReadOnlyList<CellPattern> cells,

@@ -226,29 +226,23 @@ public static class LatticeScoreboard
         [.. BlockLibrary.All.Where(d => !CellPattern.Of(d).IsPlainGrid && !RepeatsInside(d))]
     );
 
-    // A pattern that is its own half turned into a smaller lattice has two right readings.
+    // A pattern whose repeats hold it again half a block on, or its quarters, has two right readings.
     private static bool RepeatsInside(BlockDraft draft)
     {
-        QuiltMap unit = BlockDrafting.Draft(draft, Length.FromInches(1), 1, 1, Length.Zero);
-        Edge<ClothSpace>[] lines = [.. unit.Seams.Select(unit.EdgeOf)];
-        CellPattern[] quarters =
-        [
-            .. new[] { (0.0, 0.0), (0.5, 0.0), (0.5, 0.5), (0.0, 0.5) }.Select(c =>
-                CellPattern.Of(
-                    lines,
-                    new(
-                        [
-                            new(c.Item1, c.Item2),
-                            new(c.Item1 + 0.5, c.Item2),
-                            new(c.Item1 + 0.5, c.Item2 + 0.5),
-                            new(c.Item1, c.Item2 + 0.5),
-                        ]
-                    ),
-                    1e-6
-                )
-            ),
-        ];
-        return quarters.Skip(1).All(q => q.AgreementWith(quarters[0], 0.03) > 0.95);
+        QuiltMap four = BlockDrafting.Draft(draft, Length.FromInches(1), 2, 2, Length.Zero);
+        Edge<ClothSpace>[] lines = [.. four.Seams.Select(four.EdgeOf)];
+        CellPattern whole = At(0, 0, 1);
+        bool shifted = new[] { (0.5, 0.0), (0.0, 0.5), (0.5, 0.5) }.Any(c =>
+            At(c.Item1, c.Item2, 1) is var other && Orientation.All.Any(o => other.AgreementWith(whole.In(o), 0.03) > 0.95)
+        );
+        CellPattern first = At(0, 0, 0.5);
+        bool quartered = new[] { (0.5, 0.0), (0.5, 0.5), (0.0, 0.5) }.All(c =>
+            At(c.Item1, c.Item2, 0.5) is var other && Orientation.All.Any(o => other.AgreementWith(first.In(o), 0.03) > 0.95)
+        );
+        return shifted || quartered;
+
+        CellPattern At(double x, double y, double side) =>
+            CellPattern.Of(lines, new([new(x, y), new(x + side, y), new(x + side, y + side), new(x, y + side)]), 1e-6);
     }
 
     private static BorderBand[] Borders(Random random, bool equal)
