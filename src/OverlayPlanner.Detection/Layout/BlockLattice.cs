@@ -89,7 +89,7 @@ internal static class BlockLattice
                 .OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
                 .ThenBy(r => r.Cost)
                 .Take(Finalists)
-                .Select(r => r.Placing.Cells.Count <= MostLookedFirst ? r : scorer.Read(r.Placing, int.MaxValue))
+                .Select(r => scorer.Read(r.Placing, int.MaxValue, names: EachNamed.Yes))
                 .OfType<LatticeReading>()
                 .OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
                 .ThenBy(r => r.Cost),

@@ -3,6 +3,16 @@ using OverlayPlanner.Quilts;
 
 namespace OverlayPlanner.Detection.Layout;
 
+/// <summary>Whether blocks are named one by one.</summary>
+internal enum EachNamed
+{
+    /// <summary>Only all of a kind together.</summary>
+    No,
+
+    /// <summary>Also each by itself, where its kind has no name.</summary>
+    Yes,
+}
+
 /// <summary>How long the description of a top is that a placing of blocks gives, counted in seams.</summary>
 /// <remarks>
 /// The shortest description wins (J. Rissanen, "Modeling by shortest data description", 1978): each pattern once, by its seams
@@ -17,7 +27,9 @@ internal sealed class LatticeScorer
     private const double CostOfKind = 1.5;
     private const double CostOfTurn = 1.2;
     private const double CostOfCutBlock = 0.25;
-    private const double LeastLikeness = 0.5;
+    private const double LeastLikeness = 0.5; // sparse patterns; close ones LeastCloseLikeness
+    private const double LeastCloseLikeness = 0.62;
+    private const int SparseSeams = 8;
     private const double CostOfDifference = 0.75; // for each seam's length that one has and the other has not
     private const double CostOfMissingSide = 0.5;
     private const double CostOfColor = 0.5;
@@ -50,7 +62,13 @@ internal sealed class LatticeScorer
     /// <param name="placing">Where the blocks stand.</param>
     /// <param name="mostLooked">At most so many blocks are looked at, the rest counted like them.</param>
     /// <param name="limit">Readings that cost more are of no use.</param>
-    public LatticeReading? Read(LatticePlacing placing, int mostLooked, double limit = double.PositiveInfinity)
+    /// <param name="names">Whether blocks of a kind without a name are named one by one: slow, for the last readings.</param>
+    public LatticeReading? Read(
+        LatticePlacing placing,
+        int mostLooked,
+        double limit = double.PositiveInfinity,
+        EachNamed names = EachNamed.No
+    )
     {
         bool single = placing.Cells.Count == 1;
         double cost = single ? 0 : CostOfLattice;
@@ -99,6 +117,11 @@ internal sealed class LatticeScorer
                 drawn = Math.Min(drawn, CostOfName + CostOfDifference * name.Differences.Sum() * scale);
             }
 
+            else if (names == EachNamed.Yes && kind.Members.Count > 1 && !first.IsPlain)
+            {
+                drawn = Math.Min(drawn, OneByOne(kind, patterns, within, scale));
+            }
+
             cost += drawn + (kinds.Count > 1 ? CostOfKind : 0);
             named.Add(new([.. kind.Members.Select(m => (looked[m.Cell], m.How))], name));
         }
@@ -107,6 +130,25 @@ internal sealed class LatticeScorer
         return colors is double strange && cost + strange < limit
             ? new(placing, cost + strange, named)
             : null;
+    }
+
+    // A sampler's blocks may resemble each other enough to be taken for one kind, and still each have a name.
+    private double OneByOne(Kind kind, CellPattern[] patterns, double within, double scale)
+    {
+        double cost = 0;
+        foreach ((int cell, _) in kind.Members)
+        {
+            PatternName? own = namer.Name([patterns[cell]], within);
+            cost +=
+                CostOfKind
+                + (
+                    own is null
+                        ? patterns[cell].Seams
+                        : Math.Min(patterns[cell].Seams, CostOfName + CostOfDifference * own.Differences[0])
+                );
+        }
+
+        return cost * scale;
     }
 
     /// <summary>Names each cell that its kind leaves without a name, and gives all their own names and ways.</summary>
@@ -168,13 +210,17 @@ internal sealed class LatticeScorer
     // Squares alone are no blocks; plain ones may stand between others in turn, or be few.
     private static bool IsSetting(LatticePlacing placing, List<int> looked, CellPattern[] patterns)
     {
+        // A plain block with a false seam or two, beside blocks of many, is plain.
+        const int MostFalse = 2;
+        int[] many = [.. patterns.Where(p => p.Seams > MostFalse).Select(p => p.Seams).Order()];
+        int mostOfPlain = many.Length > 0 && many[many.Length / 2] >= 3 * MostFalse ? MostFalse : 0;
         int[] plain = new int[2];
         int[] all = new int[2];
         for (int i = 0; i < looked.Count; i++)
         {
             int parity = ParityOf(placing, placing.Cells[looked[i]]);
             all[parity]++;
-            plain[parity] += patterns[i].IsPlain ? 1 : 0;
+            plain[parity] += patterns[i].IsPlain || patterns[i].Seams <= mostOfPlain ? 1 : 0;
         }
 
         double part = (double)(plain[0] + plain[1]) / looked.Count;
@@ -214,7 +260,14 @@ internal sealed class LatticeScorer
                     CellPattern turned = first.In(way);
                     double differ = CostOfDifference * patterns[i].DifferencesTo(turned, within);
                     double here = differ + (way == default ? 0 : 0.3 * CostOfTurn);
-                    if (here < least && (patterns[i].IsPlain || patterns[i].LikenessTo(turned, within) >= LeastLikeness))
+                    if (
+                        here < least
+                        && (
+                            patterns[i].IsPlain
+                            || patterns[i].LikenessTo(turned, within)
+                                >= (patterns[i].Seams <= SparseSeams ? LeastLikeness : LeastCloseLikeness)
+                        )
+                    )
                     {
                         (least, best, how, differences) = (here, kind, way, differ);
                     }
@@ -239,11 +292,12 @@ internal sealed class LatticeScorer
     // A block with a seam missing and a false one may look like no other alone; said as what it differs in it may be shorter.
     private static void Join(List<Kind> kinds, CellPattern[] patterns, double within)
     {
-        const double LeastJoined = 0.25;
+        const double LeastJoined = 0.3;
+        const int MostSeams = 8;
         foreach (Kind kind in kinds.OrderBy(k => k.Members.Count).ToArray())
         {
             CellPattern first = patterns[kind.Members[0].Cell];
-            if (first.IsPlain)
+            if (first.IsPlain || first.Seams > MostSeams)
             {
                 continue;
             }

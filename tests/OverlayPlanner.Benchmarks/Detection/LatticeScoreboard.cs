@@ -226,15 +226,19 @@ public static class LatticeScoreboard
         [.. BlockLibrary.All.Where(d => !CellPattern.Of(d).IsPlainGrid && !RepeatsInside(d))]
     );
 
-    // A pattern whose repeats hold it again half a block on, or its quarters, has two right readings.
+    // A pattern whose repeats hold it again a part of a block on, or its quarters, has two right readings.
     private static bool RepeatsInside(BlockDraft draft)
     {
         QuiltMap four = BlockDrafting.Draft(draft, Length.FromInches(1), 2, 2, Length.Zero);
         Edge<ClothSpace>[] lines = [.. four.Seams.Select(four.EdgeOf)];
         CellPattern whole = At(0, 0, 1);
-        bool shifted = new[] { (0.5, 0.0), (0.0, 0.5), (0.5, 0.5) }.Any(c =>
-            At(c.Item1, c.Item2, 1) is var other && Orientation.All.Any(o => other.AgreementWith(whole.In(o), 0.03) > 0.95)
-        );
+        double[] parts = [0, 0.25, 1 / 3.0, 0.5, 2 / 3.0, 0.75];
+        bool shifted = parts
+            .SelectMany(_ => parts, (x, y) => (x, y))
+            .Where(c => c != (0, 0))
+            .Any(c =>
+                At(c.x, c.y, 1) is var other && Orientation.All.Any(o => other.AgreementWith(whole.In(o), 0.03) > 0.95)
+            );
         CellPattern first = At(0, 0, 0.5);
         bool quartered = new[] { (0.5, 0.0), (0.5, 0.5), (0.0, 0.5) }.All(c =>
             At(c.Item1, c.Item2, 0.5) is var other && Orientation.All.Any(o => other.AgreementWith(first.In(o), 0.03) > 0.95)
@@ -289,7 +293,8 @@ public static class LatticeScoreboard
         bool exact =
             found.Count == truth.Count
             && found.All(f =>
-                truth.TryGetValue((f.Row, f.Column), out Block? t) && Middle(t).DistanceTo(Middle(f)) <= 0.15 * side
+                truth.TryGetValue((f.Row, f.Column), out Block? t)
+                && Enumerable.Range(0, 4).All(i => t.Corners[i].DistanceTo(f.Corners[i]) <= 0.1 * side)
             );
         int patterned = top.Truth.Count(b => b.Pattern is not null);
         if (!exact)
