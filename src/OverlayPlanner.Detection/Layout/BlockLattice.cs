@@ -26,7 +26,8 @@ internal sealed record FoundLattice(IReadOnlyList<Block> Blocks, IReadOnlyList<F
 internal static class BlockLattice
 {
     private const int MostPlaced = 900;
-    private const int MostRead = 160;
+    private const int MostOfOneSide = 5;
+    private const int MostRead = 260;
     private const int MostLookedFirst = 14;
     private const int Finalists = 12;
     private const double SquareWithin = 0.05;
@@ -145,11 +146,15 @@ internal static class BlockLattice
             }
         }
 
-        // Those that have the most seams on their blocks' outlines.
+        // Of each side and gap those that have the most seams on their blocks' outlines.
         return placings
             .DistinctBy(KeyOf)
-            .OrderByDescending(p => p.Cells.Sum(c => (c.Support - 0.6) * p.U!.Side))
+            .GroupBy(p => (Math.Round(2 * p.U!.Side), Math.Round(2 * p.U.Gap), p.Cells.Count == 1))
+            .SelectMany(g => g.OrderByDescending(Outlined).Take(MostOfOneSide))
+            .OrderByDescending(Outlined)
             .Take(MostRead);
+
+        static double Outlined(LatticePlacing p) => p.Cells.Sum(c => (c.Support - 0.6) * p.U!.Side);
     }
 
     private static LatticePlacing? InMiddle(LatticeView view, SeamComb u, SeamComb v)

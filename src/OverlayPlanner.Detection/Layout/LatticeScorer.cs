@@ -231,8 +231,7 @@ internal sealed class LatticeScorer
 
         return all[0] > 0
             && all[1] > 0
-            && Math.Max((double)plain[0] / all[0], (double)plain[1] / all[1]) >= 0.7
-            && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= 0.35;
+            && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= MostPlain;
     }
 
     private static int ParityOf(LatticePlacing placing, LatticeCell cell) =>

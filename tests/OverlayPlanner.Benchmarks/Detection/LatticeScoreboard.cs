@@ -215,15 +215,17 @@ public static class LatticeScoreboard
         double Part(int count) => (0.2 + 0.6 * random.NextDouble()) / (count + 2);
     }
 
-    // Blocks of the library that say where they begin: a grid of squares or strips alone does not.
+    // Blocks of the library that say where they begin: a grid of squares or strips alone does not, nor do units of two or
+    // three patches, which a single lost seam leaves plain.
     private static BlockDraft Pick(Random random)
     {
         BlockDraft[] pool = Pool.Value;
         return pool[random.Next(pool.Length)];
     }
 
-    private static readonly Lazy<BlockDraft[]> Pool = new(() =>
-        [.. BlockLibrary.All.Where(d => !CellPattern.Of(d).IsPlainGrid && !RepeatsInside(d))]
+    internal static readonly Lazy<BlockDraft[]> Pool = new(() =>
+        [.. BlockLibrary.All.Where(d => d.Patches.Count >= 4 && !CellPattern.Of(d).IsPlainGrid && !RepeatsInside(d))]
+
     );
 
     // A pattern whose repeats hold it again a part of a block on, or its quarters, has two right readings.
