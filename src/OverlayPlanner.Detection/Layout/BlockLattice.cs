@@ -25,7 +25,9 @@ internal sealed record FoundLattice(IReadOnlyList<Block> Blocks, IReadOnlyList<F
 /// </remarks>
 internal static class BlockLattice
 {
-    private const int MostRead = 350;
+    private const int MostPlaced = 900;
+    private const int MostOfOneSide = 5;
+    private const int MostRead = 260;
     private const int MostLookedFirst = 14;
     private const int Finalists = 12;
     private const double SquareWithin = 0.05;
@@ -44,6 +46,24 @@ internal static class BlockLattice
         string? pattern = hints.Pattern is null ? null : BlockLibrary.IdOf(hints.Pattern);
         PatternNamer namer = hints.Drafts.Count == 0 && pattern is null ? PatternNamer.OfLibrary : new(hints.Drafts, pattern);
         LatticeScorer scorer = new(map, namer);
+        IReadOnlyList<LatticeReading> last = ReadAll(map, scorer, hints);
+        if (last.Count == 0)
+        {
+            return new([], HintFindings.WithoutSeams(hints));
+        }
+
+        LatticeReading best = last.OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
+            .ThenByDescending(r => pattern is not null && r.Kinds.Any(k => k.Name?.Id == pattern))
+            .ThenBy(r => r.Cost)
+            .First();
+        PatternName?[] names = scorer.NamesOf(best);
+        List<Block> blocks = BlocksOf(scorer, best, names);
+        return new(blocks, [.. HintFindings.For(best.Placing, names, hints, namer), .. NarrowNames(blocks, names)]);
+    }
+
+    /// <summary>The readings that came last in question, hinted ones and the cheapest first.</summary>
+    internal static IReadOnlyList<LatticeReading> ReadAll(QuiltMap map, LatticeScorer scorer, LatticeHints hints)
+    {
         List<LatticePlacing> placings = [WholeMap(map)];
         foreach (double angle in LatticeView.DirectionsOf(map))
         {
@@ -51,6 +71,7 @@ internal static class BlockLattice
         }
 
         placings.AddRange(HintedPlacings.Of(map, hints));
+        placings = [.. placings.DistinctBy(KeyOf)];
         List<LatticeReading> readings = [];
         double least = double.PositiveInfinity;
         foreach (LatticePlacing placing in placings)
@@ -63,29 +84,27 @@ internal static class BlockLattice
             }
         }
 
-        LatticeReading[] last =
+        return
         [
             .. readings
                 .OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
                 .ThenBy(r => r.Cost)
                 .Take(Finalists)
-                .Select(r =>
-                    r.Placing.Cells.Count <= MostLookedFirst ? r : scorer.Read(r.Placing, int.MaxValue)
-                )
-                .OfType<LatticeReading>(),
+                .Select(r => scorer.Read(r.Placing, int.MaxValue, names: EachNamed.Yes))
+                .OfType<LatticeReading>()
+                .OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
+                .ThenBy(r => r.Cost),
         ];
-        if (last.Length == 0)
-        {
-            return new([], HintFindings.WithoutSeams(hints));
-        }
+    }
 
-        LatticeReading best = last.OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
-            .ThenByDescending(r => pattern is not null && r.Kinds.Any(k => k.Name?.Id == pattern))
-            .ThenBy(r => r.Cost)
-            .First();
-        PatternName?[] names = scorer.NamesOf(best);
-        List<Block> blocks = BlocksOf(scorer, best, names);
-        return new(blocks, [.. HintFindings.For(best.Placing, names, hints, namer), .. NarrowNames(blocks, names)]);
+    // Two combs that lead to the same blocks.
+    private static (int, int, int, int, int, int) KeyOf(LatticePlacing placing)
+    {
+        Point<ClothSpace> first = placing.Cells[0].Corners[0];
+        Point<ClothSpace> last = placing.Cells[^1].Corners[2];
+        return (placing.Rows, placing.Columns, Bin(first.X), Bin(first.Y), Bin(last.X), Bin(last.Y));
+
+        static int Bin(double inches) => (int)Math.Round(inches * 4);
     }
 
     private static LatticePlacing WholeMap(QuiltMap map)
@@ -112,19 +131,30 @@ internal static class BlockLattice
             }
         }
 
-        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostRead))
+        List<LatticePlacing> placings = [];
+        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostPlaced))
         {
             if (LatticePlacer.Place(view, u, v) is { } placing)
             {
-                yield return placing;
+                placings.Add(placing);
             }
 
             // One block in borders: the pair of sections that stands in the middle.
             if (!view.IsOnPoint && InMiddle(view, u, v) is { } single)
             {
-                yield return single;
+                placings.Add(single);
             }
         }
+
+        // Of each side and gap those that have the most seams on their blocks' outlines.
+        return placings
+            .DistinctBy(KeyOf)
+            .GroupBy(p => (Math.Round(2 * p.U!.Side), Math.Round(2 * p.U.Gap), p.Cells.Count == 1))
+            .SelectMany(g => g.OrderByDescending(Outlined).Take(MostOfOneSide))
+            .OrderByDescending(Outlined)
+            .Take(MostRead);
+
+        static double Outlined(LatticePlacing p) => p.Cells.Sum(c => (c.Support - 0.6) * p.U!.Side);
     }
 
     private static LatticePlacing? InMiddle(LatticeView view, SeamComb u, SeamComb v)

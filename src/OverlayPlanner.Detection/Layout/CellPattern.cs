@@ -160,11 +160,45 @@ internal sealed class CellPattern
         return a + b == 0 ? 0 : 2 * a * b / (a + b);
     }
 
+    /// <summary>
+    /// Agreement above chance, 1 where the seams are the same and about 0 where they lie anyhow: as <see cref="AgreementWith"/>,
+    /// each part taken beyond the part of the block that the other's seams cover (J. Cohen's kappa, 1960).
+    /// </summary>
+    /// <remarks>A close pattern has a seam near every place, so that any other would seem to lie on it.</remarks>
+    public double LikenessTo(CellPattern other, double within)
+    {
+        if (Count == 0 || other.Count == 0)
+        {
+            return Count == other.Count ? 1 : 0;
+        }
+
+        double a = Beyond((double)(Count - Missing(other, within)) / Count, other.CoverOf(within));
+        double b = Beyond((double)(other.Count - other.Missing(this, within)) / other.Count, CoverOf(within));
+        return a <= 0 || b <= 0 ? 0 : 2 * a * b / (a + b);
+
+        static double Beyond(double part, double chance) => (part - chance) / Math.Max(0.02, 1 - chance);
+    }
+
+    /// <summary>
+    /// What it takes to say this block where the other is known, in seams of the two patterns' mean length: its own seams that
+    /// the other has not in full, those that it lacks for a third, since only their places in the other's list are to be said.
+    /// </summary>
+    public double DifferencesTo(CellPattern other, double within)
+    {
+        const double CostOfLacking = 0.35;
+        return (Missing(other, within) + CostOfLacking * other.Missing(this, within))
+            / Math.Max(4, (double)(Count + other.Count) / Math.Max(1, Seams + other.Seams));
+    }
+
+    private double CoverOf(double within) =>
+        Grown(ReachOf(within)).Sum(m => BitOperations.PopCount(m)) / (double)(Across * Across);
+
+    private static int ReachOf(double within) => Math.Clamp((int)Math.Round(within * Across), 1, MostReach);
+
     /// <summary>How many of this pattern's marks lie on none of the other's.</summary>
     public int Missing(CellPattern other, double within)
     {
-        int reach = Math.Clamp((int)Math.Round(within * Across), 1, MostReach);
-        ulong[] there = other.Grown(reach);
+        ulong[] there = other.Grown(ReachOf(within));
         int missing = 0;
         for (int y = 0; y < Across; y++)
         {

@@ -8,6 +8,7 @@ internal static class LatticePlacer
 {
     // A block needs this part of its outline; a strip as wide as a block has half of it.
     private const double LeastSupport = 0.68;
+    private const double LeastOfOne = 0.55;
     private const double Outside = -20;
 
     /// <summary>
@@ -46,7 +47,7 @@ internal static class LatticePlacer
                         + view.CoverAlongV(u1, v0, v1)
                     ) / 4
                     : 0;
-                worth[row, column] = whole ? support[i, k] - LeastSupport : Outside;
+                worth[row, column] = whole ? support[i, k] - (fewest == 1 ? LeastOfOne : LeastSupport) : Outside;
             }
         }
 

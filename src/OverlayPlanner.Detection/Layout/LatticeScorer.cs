@@ -3,6 +3,16 @@ using OverlayPlanner.Quilts;
 
 namespace OverlayPlanner.Detection.Layout;
 
+/// <summary>Whether blocks are named one by one.</summary>
+internal enum EachNamed
+{
+    /// <summary>Only all of a kind together.</summary>
+    No,
+
+    /// <summary>Also each by itself, where its kind has no name.</summary>
+    Yes,
+}
+
 /// <summary>How long the description of a top is that a placing of blocks gives, counted in seams.</summary>
 /// <remarks>
 /// The shortest description wins (J. Rissanen, "Modeling by shortest data description", 1978): each pattern once, by its seams
@@ -16,14 +26,17 @@ internal sealed class LatticeScorer
     private const double CostOfName = 3;
     private const double CostOfKind = 1.5;
     private const double CostOfTurn = 1.2;
-    private const double CostOfDifference = 0.7; // for each seam's length that one has and the other has not
+    private const double CostOfCutBlock = 0.25;
+    private const double LeastLikeness = 0.5; // sparse patterns; close ones LeastCloseLikeness
+    private const double LeastCloseLikeness = 0.62;
+    private const int SparseSeams = 8;
+    private const double CostOfDifference = 0.75; // for each seam's length that one has and the other has not
     private const double CostOfMissingSide = 0.5;
     private const double CostOfColor = 0.5;
     private const double MostPlain = 0.3;
 
     // A grid of squares falls into blocks by its colours alone: most of a block's must come back in the next.
     private const double MostStrangeColors = 0.4;
-    private const double WobbleInches = 0.16;
 
     private readonly PointGrid grid;
     private readonly Lazy<Patchwork> patchwork;
@@ -49,13 +62,20 @@ internal sealed class LatticeScorer
     /// <param name="placing">Where the blocks stand.</param>
     /// <param name="mostLooked">At most so many blocks are looked at, the rest counted like them.</param>
     /// <param name="limit">Readings that cost more are of no use.</param>
-    public LatticeReading? Read(LatticePlacing placing, int mostLooked, double limit = double.PositiveInfinity)
+    /// <param name="names">Whether blocks of a kind without a name are named one by one: slow, for the last readings.</param>
+    public LatticeReading? Read(
+        LatticePlacing placing,
+        int mostLooked,
+        double limit = double.PositiveInfinity,
+        EachNamed names = EachNamed.No
+    )
     {
         bool single = placing.Cells.Count == 1;
         double cost = single ? 0 : CostOfLattice;
         cost += placing.View is { IsOnPoint: true } ? CostOfTurnedLattice : 0;
         cost += placing.Cells.Sum(c => (1 - c.Support) * 4 * CostOfMissingSide);
-        cost += placing.View is null ? 0 : Outside(placing);
+        (double outside, double cut) = placing.View is null ? (0, 0) : Outside(placing);
+        cost += outside + CostOfCutBlock * cut;
         if (cost >= limit)
         {
             return null;
@@ -75,8 +95,13 @@ internal sealed class LatticeScorer
             return null;
         }
 
-        double within = Math.Max(PatternNamer.Within, WobbleInches / side);
+        double within = PatternNamer.WithinOf(side);
         List<Kind> kinds = KindsOf(patterns, within);
+        TakeForPlain(kinds, patterns, [.. looked.Select(i => ParityOf(placing, placing.Cells[i]))]);
+
+        // What the map's edge cuts off is known from the whole blocks only where they are alike.
+        int usual = kinds.OrderByDescending(k => k.Members.Count).Take(2).Where(k => k.Members.Count > 1).Sum(k => k.Members.Count);
+        cost += usual >= 0.8 * looked.Count && placing.Cells.Count >= 4 ? 0 : (1 - CostOfCutBlock) * cut;
         double arrangement = ArrangementOf(placing, looked, kinds);
         cost += arrangement * scale;
         List<LatticeKind> named = [];
@@ -89,8 +114,12 @@ internal sealed class LatticeScorer
             double drawn = first.Seams + kind.Differences * scale;
             if (name is not null)
             {
-                double off = kind.Members.Sum(m => (1 - name.Agreement) * patterns[m.Cell].Seams * 2 * CostOfDifference);
-                drawn = Math.Min(drawn, CostOfName + off * scale);
+                drawn = Math.Min(drawn, CostOfName + CostOfDifference * name.Differences.Sum() * scale);
+            }
+
+            else if (names == EachNamed.Yes && kind.Members.Count > 1 && !first.IsPlain)
+            {
+                drawn = Math.Min(drawn, OneByOne(kind, patterns, within, scale));
             }
 
             cost += drawn + (kinds.Count > 1 ? CostOfKind : 0);
@@ -101,6 +130,25 @@ internal sealed class LatticeScorer
         return colors is double strange && cost + strange < limit
             ? new(placing, cost + strange, named)
             : null;
+    }
+
+    // A sampler's blocks may resemble each other enough to be taken for one kind, and still each have a name.
+    private double OneByOne(Kind kind, CellPattern[] patterns, double within, double scale)
+    {
+        double cost = 0;
+        foreach ((int cell, _) in kind.Members)
+        {
+            PatternName? own = namer.Name([patterns[cell]], within);
+            cost +=
+                CostOfKind
+                + (
+                    own is null
+                        ? patterns[cell].Seams
+                        : Math.Min(patterns[cell].Seams, CostOfName + CostOfDifference * own.Differences[0])
+                );
+        }
+
+        return cost * scale;
     }
 
     /// <summary>Names each cell that its kind leaves without a name, and gives all their own names and ways.</summary>
@@ -117,13 +165,23 @@ internal sealed class LatticeScorer
 
         double side = reading.Placing.Cells.Average(c => c.Frame.Side);
         double slack = Math.Max(0.22, 0.025 * side);
-        double within = Math.Max(PatternNamer.Within, WobbleInches / side);
+        double within = PatternNamer.WithinOf(side);
+        // A cell that its kind holds by resemblance only may be another block than the rest.
+        const double Clearly = 0.08;
         for (int i = 0; i < names.Length; i++)
         {
-            if (names[i] is null)
+            IReadOnlyList<Point<ClothSpace>> c = CornersOf(reading.Placing, i, side);
+            CellPattern pattern = CellPattern.Of(grid.LinesNear(c), new(c), slack);
+            PatternName? own = namer.Name([pattern], within);
+            if (
+                own is not null
+                && (
+                    names[i] is not { } shared
+                    || (own.Id != shared.Id && own.Agreement > namer.AgreementOf(pattern, shared, within) + Clearly)
+                )
+            )
             {
-                IReadOnlyList<Point<ClothSpace>> c = CornersOf(reading.Placing, i, side);
-                names[i] = namer.Name([CellPattern.Of(grid.LinesNear(c), new(c), slack)], within);
+                names[i] = own;
             }
         }
 
@@ -152,13 +210,17 @@ internal sealed class LatticeScorer
     // Squares alone are no blocks; plain ones may stand between others in turn, or be few.
     private static bool IsSetting(LatticePlacing placing, List<int> looked, CellPattern[] patterns)
     {
+        // A plain block with a false seam or two, beside blocks of many, is plain.
+        const int MostFalse = 2;
+        int[] many = [.. patterns.Where(p => p.Seams > MostFalse).Select(p => p.Seams).Order()];
+        int mostOfPlain = many.Length > 0 && many[many.Length / 2] >= 3 * MostFalse ? MostFalse : 0;
         int[] plain = new int[2];
         int[] all = new int[2];
         for (int i = 0; i < looked.Count; i++)
         {
             int parity = ParityOf(placing, placing.Cells[looked[i]]);
             all[parity]++;
-            plain[parity] += patterns[i].IsPlain ? 1 : 0;
+            plain[parity] += patterns[i].IsPlain || patterns[i].Seams <= mostOfPlain ? 1 : 0;
         }
 
         double part = (double)(plain[0] + plain[1]) / looked.Count;
@@ -169,8 +231,7 @@ internal sealed class LatticeScorer
 
         return all[0] > 0
             && all[1] > 0
-            && Math.Max((double)plain[0] / all[0], (double)plain[1] / all[1]) >= 0.7
-            && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= 0.35;
+            && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= MostPlain;
     }
 
     private static int ParityOf(LatticePlacing placing, LatticeCell cell) =>
@@ -193,16 +254,19 @@ internal sealed class LatticeScorer
                     continue;
                 }
 
-                double marks = Math.Max(4, (double)first.Count / Math.Max(1, first.Seams));
                 foreach (Orientation way in Orientation.All)
                 {
                     CellPattern turned = first.In(way);
-                    double differ =
-                        (patterns[i].Missing(turned, within) + turned.Missing(patterns[i], within))
-                        / marks
-                        * CostOfDifference;
+                    double differ = CostOfDifference * patterns[i].DifferencesTo(turned, within);
                     double here = differ + (way == default ? 0 : 0.3 * CostOfTurn);
-                    if (here < least)
+                    if (
+                        here < least
+                        && (
+                            patterns[i].IsPlain
+                            || patterns[i].LikenessTo(turned, within)
+                                >= (patterns[i].Seams <= SparseSeams ? LeastLikeness : LeastCloseLikeness)
+                        )
+                    )
                     {
                         (least, best, how, differences) = (here, kind, way, differ);
                     }
@@ -220,7 +284,88 @@ internal sealed class LatticeScorer
             best.Differences += differences;
         }
 
+        Join(kinds, patterns, within);
         return kinds;
+    }
+
+    // A block with a seam missing and a false one may look like no other alone; said as what it differs in it may be shorter.
+    private static void Join(List<Kind> kinds, CellPattern[] patterns, double within)
+    {
+        const double LeastJoined = 0.3;
+        const int MostSeams = 8;
+        foreach (Kind kind in kinds.OrderBy(k => k.Members.Count).ToArray())
+        {
+            CellPattern first = patterns[kind.Members[0].Cell];
+            if (first.IsPlain || first.Seams > MostSeams)
+            {
+                continue;
+            }
+
+            double kept =
+                first.Seams
+                + CostOfKind
+                + kind.Differences
+                + kind.Members.Count * (CostOfKind + Math.Log2(Math.Max(1, kinds.Count)));
+            foreach (Kind other in kinds.Where(k => k != kind && k.Members.Count > kind.Members.Count).ToArray())
+            {
+                CellPattern model = patterns[other.Members[0].Cell];
+                if (model.IsPlain || Orientation.All.Max(o => first.LikenessTo(model.In(o), within)) < LeastJoined)
+                {
+                    continue;
+                }
+
+                (double Differs, Orientation How)[] joined =
+                [
+                    .. kind.Members.Select(m =>
+                        Orientation
+                            .All.Select(o =>
+                                (
+                                    Differs: CostOfDifference * patterns[m.Cell].DifferencesTo(model.In(o), within),
+                                    How: o
+                                )
+                            )
+                            .MinBy(d => d.Differs + (d.How == default ? 0 : CostOfTurn))
+                    ),
+                ];
+                if (joined.Sum(j => j.Differs + (j.How == default ? 0 : CostOfTurn)) < kept)
+                {
+                    other.Members.AddRange(kind.Members.Select((m, i) => (m.Cell, joined[i].How)));
+                    other.Differences += joined.Sum(j => j.Differs);
+                    kinds.Remove(kind);
+                    break;
+                }
+            }
+        }
+    }
+
+    // A plain block with a false seam is a plain block where others of its turn are plain.
+    private static void TakeForPlain(List<Kind> kinds, CellPattern[] patterns, int[] parityOf)
+    {
+        const int MostSeams = 2;
+        const double LeastPlain = 0.3;
+        Kind? plain = kinds.Find(k => patterns[k.Members[0].Cell].IsPlain);
+        if (plain is null)
+        {
+            return;
+        }
+
+        bool[] isPlainTurn =
+        [
+            .. new[] { 0, 1 }.Select(p =>
+                plain.Members.Count(m => parityOf[m.Cell] == p) >= LeastPlain * parityOf.Count(q => q == p)
+            ),
+        ];
+        foreach (Kind kind in kinds.Where(k => k != plain).ToArray())
+        {
+            if (!kind.Members.TrueForAll(m => patterns[m.Cell].Seams <= MostSeams && isPlainTurn[parityOf[m.Cell]]))
+            {
+                continue;
+            }
+
+            plain.Members.AddRange(kind.Members.Select(m => (m.Cell, default(Orientation))));
+            plain.Differences += kind.Members.Sum(m => CostOfDifference * patterns[m.Cell].Seams);
+            kinds.Remove(kind);
+        }
     }
 
     // All alike, or two kinds in turn: whichever leaves less to say.
@@ -307,8 +452,9 @@ internal sealed class LatticeScorer
             Enumerable.Range(1, 6).Any(n => Math.Abs(comb.Side / n - comb.Gap) <= 0.1 * comb.Gap);
     }
 
-    // Seams that no block, strip or border explains.
-    private double Outside(LatticePlacing placing)
+    /// <summary>What the seams cost that no block, strip or border explains.</summary>
+    /// <returns>In seams; those in places that the map's edge cuts off apart.</returns>
+    public (double Cost, double Cut) Outside(LatticePlacing placing)
     {
         LatticeView view = placing.View!;
         const double CostOfLatticeLine = 0.3;
@@ -323,6 +469,7 @@ internal sealed class LatticeScorer
         }
 
         double cost = 0;
+        double cut = 0;
         HashSet<int> borders = [];
         for (int i = 0; i < grid.Lines.Count; i++)
         {
@@ -352,13 +499,42 @@ internal sealed class LatticeScorer
             {
                 borders.Add(borderLineOf[i]);
             }
+            else if (!along && IsCut(mu, mv))
+            {
+                cut++;
+            }
             else
             {
                 cost += along ? CostOfLatticeLine : 1;
             }
         }
 
-        return cost + borders.Count;
+        return (cost + borders.Count, cut);
+
+        // In a place of the lattice that the map's edge cuts off: most of what lies there is known from the whole blocks.
+        bool IsCut(double mu, double mv)
+        {
+            (double u0, double u1) = Around(us, mu);
+            (double v0, double v1) = Around(vs, mv);
+            Box<ClothSpace> room = new Box<ClothSpace>(0, 0, map.Width.Inches, map.Height.Inches).Grown(0.3);
+            return !(
+                room.Holds(view.ToCloth(u0, v0))
+                && room.Holds(view.ToCloth(u1, v0))
+                && room.Holds(view.ToCloth(u1, v1))
+                && room.Holds(view.ToCloth(u0, v1))
+            );
+        }
+
+        static (double From, double To) Around(List<(double From, double To)> sections, double at)
+        {
+            (double From, double To) near = sections[NearestSection(sections, at)];
+            double pitch = sections.Count > 1 ? (sections[^1].From - sections[0].From) / (sections.Count - 1) : near.To - near.From;
+            double steps =
+                at > near.To ? Math.Ceiling((at - near.To) / pitch)
+                : at < near.From ? -Math.Ceiling((near.From - at) / pitch)
+                : 0;
+            return (near.From + steps * pitch, near.To + steps * pitch);
+        }
 
         // A seam on the outline of a block, or in the strips between two.
         bool Touches(int su, int sv, double mu, double mv)

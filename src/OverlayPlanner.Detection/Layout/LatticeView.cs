@@ -6,8 +6,9 @@ namespace OverlayPlanner.Detection.Layout;
 /// <summary>A line that the seams of a top lie on, across one direction.</summary>
 /// <param name="At">Where it crosses that direction, inches.</param>
 /// <param name="Length">Length of seams on it, inches.</param>
-/// <param name="Cover">Part of its way over the top that has a seam.</param>
-internal readonly record struct SeamStop(double At, double Length, double Cover);
+/// <param name="Cover">Part of its way over the map that has a seam.</param>
+/// <param name="Density">Part of its way from its first to its last seam that has one: borders beside it do not count.</param>
+internal readonly record struct SeamStop(double At, double Length, double Cover, double Density);
 
 /// <summary>A map seen along one pair of directions, u and v, at right angles: which seams run along them, and where.</summary>
 /// <remarks>
@@ -53,8 +54,8 @@ internal sealed class LatticeView
             indexOf[map.Junctions[j].Id] = j;
         }
 
-        List<(double At, double Length)> us = [];
-        List<(double At, double Length)> vs = [];
+        List<(double At, double Length, double Along)> us = [];
+        List<(double At, double Length, double Along)> vs = [];
         foreach (Seam seam in map.Seams)
         {
             Edge<ClothSpace> e = map.EdgeOf(seam);
@@ -69,14 +70,14 @@ internal sealed class LatticeView
             if (dv <= SlantPerInch * du + SlantInches && du >= LeastSeamInches)
             {
                 Draw(alongU, au, av, bu, bv);
-                vs.Add(((av + bv) / 2, du));
+                vs.Add(((av + bv) / 2, du, (au + bu) / 2));
                 alignedAt[indexOf[seam.From]]++;
                 alignedAt[indexOf[seam.To]]++;
             }
             else if (du <= SlantPerInch * dv + SlantInches && dv >= LeastSeamInches)
             {
                 Draw(alongV, av, au, bv, bu);
-                us.Add(((au + bu) / 2, dv));
+                us.Add(((au + bu) / 2, dv, (av + bv) / 2));
                 alignedAt[indexOf[seam.From]]++;
                 alignedAt[indexOf[seam.To]]++;
             }
@@ -189,10 +190,70 @@ internal sealed class LatticeView
             found.Add(degrees);
         }
 
-        return [.. found.Select(d => (Mod(d + 22.5, 90) - 22.5) * Math.PI / 180)];
+        return [.. found.Select(d => (Mod(Sharpest(map, d) + 22.5, 90) - 22.5) * Math.PI / 180)];
 
         static double Mod(double a, double m) => a - Math.Floor(a / m) * m;
         static double Off(double a, double b) => Mod(a - b + 45, 90) - 45;
+    }
+
+    // The direction in which the seams gather on the fewest lines: short seams turn with the wobble of their ends, but the
+    // places of many on one line do not.
+    private static double Sharpest(QuiltMap map, double degrees)
+    {
+        const double Bin = 0.15;
+        const double MostOff = 12;
+        List<(Point<ClothSpace> Middle, double Length, bool Along)> seams = [];
+        (double cos, double sin) = (Math.Cos(degrees * Math.PI / 180), Math.Sin(degrees * Math.PI / 180));
+        foreach (Seam s in map.Seams)
+        {
+            Edge<ClothSpace> e = map.EdgeOf(s);
+            Vector<ClothSpace> d = e.To - e.From;
+            if (!e.IsLine || d.Norm < LeastSeamInches)
+            {
+                continue;
+            }
+
+            double turned = Math.Atan2(d.Y * cos - d.X * sin, d.X * cos + d.Y * sin) * 180 / Math.PI;
+            double off = Math.Abs(turned - Math.Round(turned / 90) * 90);
+            if (off <= MostOff)
+            {
+                seams.Add((e.PointAt(0.5), d.Norm, Math.Abs(Math.Round(turned / 90)) % 2 == 0));
+            }
+        }
+
+        double reach = map.Width.Inches + map.Height.Inches;
+        double[] across = new double[(int)(2 * reach / Bin) + 4];
+        double[] down = new double[across.Length];
+        double best = degrees;
+        foreach ((double range, double step) in new[] { (2.0, 0.25), (0.2, 0.05) })
+        {
+            (double most, double middle) = (-1, best);
+            for (double d = middle - range; d <= middle + range + 1e-9; d += step)
+            {
+                Array.Clear(across);
+                Array.Clear(down);
+                (double s, double c) = Math.SinCos(d * Math.PI / 180);
+                foreach ((Point<ClothSpace> p, double length, bool along) in seams)
+                {
+                    double at = ((along ? p.Y * c - p.X * s : p.X * c + p.Y * s) + reach) / Bin;
+                    int bin = (int)at;
+                    double part = at - bin;
+                    double[] profile = along ? down : across;
+                    profile[bin] += length * (1 - part);
+                    profile[bin + 1] += length * part;
+                }
+
+                // What was measured from the pieces' own directions is kept where nothing speaks against it.
+                double sharp =
+                    (across.Sum(x => x * x) + down.Sum(x => x * x)) * (1 - 0.002 * Math.Abs(d - degrees));
+                if (sharp > most)
+                {
+                    (most, best) = (sharp, d);
+                }
+            }
+        }
+
+        return best;
     }
 
     /// <summary>The place in this view.</summary>
@@ -307,12 +368,38 @@ internal sealed class LatticeView
         return Math.Max(0, t1 - t0);
     }
 
+    // From the first to the last seam but for a twentieth at both ends, where a false one may lie far off.
+    private static double DensityOf(List<(double Along, double Length)> on, double length)
+    {
+        const double Spare = 0.05;
+        on.Sort();
+        (double from, double to, double sum) = (double.NaN, double.NaN, 0);
+        foreach ((double along, double l) in on)
+        {
+            sum += l;
+            if (double.IsNaN(from) && sum > Spare * length)
+            {
+                from = along - l / 2;
+            }
+
+            if (double.IsNaN(to) && sum >= (1 - Spare) * length)
+            {
+                to = along + l / 2;
+            }
+        }
+
+        return Math.Min(1, length / Math.Max(1, to - from));
+    }
+
     // The strongest line first, then what it leaves.
-    private static List<SeamStop> StopsOf(List<(double At, double Length)> pieces, Func<double, double> chordAt)
+    private static List<SeamStop> StopsOf(
+        List<(double At, double Length, double Along)> pieces,
+        Func<double, double> chordAt)
     {
         const double Fine = 0.1;
-        const double LeastPart = 0.12;
+        const double LeastPart = 0.06;
         const double TooNear = 0.45;
+        const double LeastOfLongest = 0.2;
         List<SeamStop> stops = [];
         if (pieces.Count == 0)
         {
@@ -323,12 +410,12 @@ internal sealed class LatticeView
         double start = pieces[0].At - 1;
         int bins = (int)((pieces[^1].At - start) / Fine) + 12;
         double[] profile = new double[bins];
-        foreach ((double at, double length) in pieces)
+        foreach ((double at, double length, _) in pieces)
         {
             profile[(int)((at - start) / Fine)] += length;
         }
 
-        double most = 0;
+        double strongest = 0;
         while (true)
         {
             (double best, int bin) = (0, -1);
@@ -344,8 +431,8 @@ internal sealed class LatticeView
                 }
             }
 
-            most = Math.Max(most, best);
-            if (bin < 0 || best < LeastPart * most)
+            strongest = Math.Max(strongest, best);
+            if (bin < 0 || best < LeastPart * strongest)
             {
                 break;
             }
@@ -353,12 +440,14 @@ internal sealed class LatticeView
             double middle = start + (bin + 0.5) * Fine;
             double length = 0;
             double moment = 0;
-            foreach ((double at, double l) in pieces)
+            List<(double Along, double Length)> on = [];
+            foreach ((double at, double l, double along) in pieces)
             {
                 if (Math.Abs(at - middle) <= OnLineInches)
                 {
                     length += l;
                     moment += l * at;
+                    on.Add((along, l));
                 }
             }
 
@@ -372,16 +461,23 @@ internal sealed class LatticeView
             // A weak line hard by a strong one is what wandered off it.
             if (length > 0 && !stops.Exists(s => Math.Abs(s.At - mean) < TooNear && s.Length > 2 * length))
             {
-                stops.Add(new(mean, length, length / Math.Max(1, chordAt(mean))));
+                stops.Add(new(mean, length, 0, DensityOf(on, length)));
             }
         }
 
         // The chord of a corner is short: what covers it there covers little.
         double longest = stops.Max(s => chordAt(s.At));
+        double most = stops.Max(s => s.Length);
         return
         [
             .. stops
-                .Select(s => s with { Cover = Math.Min(1, s.Length / Math.Max(chordAt(s.At), 0.25 * longest)) })
+                .Select(s =>
+                    s with
+                    {
+                        Cover = Math.Min(1, s.Length / Math.Max(chordAt(s.At), 0.25 * longest)),
+                        Density = s.Density * Math.Min(1, s.Length / (LeastOfLongest * most)),
+                    }
+                )
                 .OrderBy(s => s.At),
         ];
     }

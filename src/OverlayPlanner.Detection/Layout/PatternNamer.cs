@@ -8,7 +8,15 @@ namespace OverlayPlanner.Detection.Layout;
 /// <param name="Margin">Agreement less that of the second best draft.</param>
 /// <param name="Second">The second best.</param>
 /// <param name="How">How each cell lies.</param>
-internal sealed record PatternName(string Id, double Agreement, double Margin, string? Second, Orientation[] How)
+/// <param name="Differences">Of each cell, how many seams' lengths it or the draft has and the other has not.</param>
+internal sealed record PatternName(
+    string Id,
+    double Agreement,
+    double Margin,
+    string? Second,
+    Orientation[] How,
+    double[] Differences
+)
 {
     /// <summary>Below this a person should look which of the two it is.</summary>
     public const double NarrowMargin = 0.05;
@@ -23,7 +31,8 @@ internal sealed class PatternNamer
     /// <summary>A block's seams may lie so far off their draft, in block sides, and still be that block.</summary>
     public const double Within = 0.028;
 
-    private const double LeastAgreement = 0.84;
+    private const double WobbleInches = 0.16;
+    private const double LeastAgreement = 0.75;
     private const double LeastMargin = 0.02;
     private const double LeastHinted = 0.6;
     private const double MostLengthOff = 0.35;
@@ -52,6 +61,10 @@ internal sealed class PatternNamer
 
     /// <summary>The library alone.</summary>
     public static PatternNamer OfLibrary { get; } = new([]);
+
+    /// <summary>How far off its place a seam of a block may lie, in block sides: piecing wobble, and a draft's own licence.</summary>
+    /// <param name="side">The block's side, inches.</param>
+    public static double WithinOf(double side) => Math.Max(WobbleInches / side, Math.Min(Within, 0.3 / side));
 
     /// <summary>True where there is a draft of this id.</summary>
     public bool Knows(string id) => drafts.Any(d => d.Id == id);
@@ -100,8 +113,21 @@ internal sealed class PatternNamer
         );
         double margin = second.Draft is null ? best.Agreement : best.Agreement - second.Agreement;
         bool sure = best.Agreement >= LeastAgreement && margin >= LeastMargin;
-        return sure || followed ? new(best.Draft.Id, best.Agreement, margin, second.Draft?.Id, best.How) : null;
+        return sure || followed
+            ? new(
+                best.Draft.Id,
+                best.Agreement,
+                margin,
+                second.Draft?.Id,
+                best.How,
+                [.. cells.Select((c, i) => c.DifferencesTo(best.Draft.Pattern.In(best.How[i]), within))]
+            )
+            : null;
     }
+
+    /// <summary>Agreement of one cell with a name that it shares with others.</summary>
+    public double AgreementOf(CellPattern cell, PatternName name, double within) =>
+        Best(cell, drafts.First(d => d.Id == name.Id).Pattern, within).Agreement;
 
     private static (Known Draft, double Agreement, Orientation[] How) Over(
         Known draft,
@@ -127,7 +153,7 @@ internal sealed class PatternNamer
         Orientation how = default;
         foreach (Orientation way in Orientation.All)
         {
-            double a = cell.AgreementWith(draft.In(way), within);
+            double a = cell.LikenessTo(draft.In(way), within);
             if (a > best + 0.01)
             {
                 (best, how) = (a, way);

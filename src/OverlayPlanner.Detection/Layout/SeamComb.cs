@@ -19,7 +19,7 @@ internal sealed record SeamComb(
     private const double LeastScore = 0.5;
     private const double MostGap = 0.65; // of the side
     private const double LeastGapInches = 0.4;
-    private const int MostOffsets = 3;
+    private const int MostOffsets = 4;
 
     /// <summary>The combs that the stops propose.</summary>
     /// <param name="stops">In order.</param>
@@ -31,8 +31,8 @@ internal sealed record SeamComb(
             return [];
         }
 
-        double most = stops.Max(s => s.Cover);
-        SeamStop[] strong = [.. stops.Where(s => s.Cover >= StrongPart * most)];
+        double most = stops.Max(s => s.Density);
+        SeamStop[] strong = [.. stops.Where(s => s.Density >= StrongPart * most)];
         Dictionary<(int, int), List<SeamComb>> kinds = [];
         HashSet<(int, int, int)> seen = [];
         for (int a = 0; a < strong.Length; a++)
@@ -113,8 +113,7 @@ internal sealed record SeamComb(
         double pitch = side + gap;
         (double From, double To) within = strong ?? range;
         List<(double From, double To)> sections = [];
-        double cover = 0;
-        int lines = 0;
+        List<(double At, double Cover)> lines = [];
         (double first, double firstCover) = Snap(start);
         (double second, double secondCover) = Snap(start + side);
         Count(first, firstCover);
@@ -140,7 +139,12 @@ internal sealed record SeamComb(
             at = from;
         }
 
-        double mean = lines == 0 ? 0 : cover / lines;
+        // Beyond the blocks, in the borders, the comb has no lines.
+        const double Lost = 0.25;
+        lines.Sort();
+        int begin = lines.FindIndex(l => l.Cover >= Lost);
+        int end = lines.FindLastIndex(l => l.Cover >= Lost);
+        double mean = begin < 0 ? 0 : lines.Skip(begin).Take(end - begin + 1).Average(l => l.Cover);
         if (mean < leastScore)
         {
             return null;
@@ -155,8 +159,7 @@ internal sealed record SeamComb(
         {
             if (coverThere >= 0 && at >= within.From - slack && at <= within.To + slack)
             {
-                cover += Math.Min(1, coverThere / most);
-                lines++;
+                lines.Add((at, Math.Min(1, coverThere / most)));
             }
         }
 
@@ -165,10 +168,10 @@ internal sealed record SeamComb(
             (double at, double best, double coverThere) = (x, 0.0, 0.0);
             for (int i = FirstFrom(stops, x - slack); i < stops.Count && stops[i].At <= x + slack; i++)
             {
-                double worth = stops[i].Cover / most * (1 - 0.5 * Math.Abs(stops[i].At - x) / slack);
+                double worth = stops[i].Density / most * (1 - 0.5 * Math.Abs(stops[i].At - x) / slack);
                 if (worth > best)
                 {
-                    (at, best, coverThere) = (stops[i].At, worth, stops[i].Cover);
+                    (at, best, coverThere) = (stops[i].At, worth, stops[i].Density);
                 }
             }
 

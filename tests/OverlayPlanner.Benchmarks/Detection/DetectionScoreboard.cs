@@ -54,6 +54,7 @@ public static class DetectionScoreboard
         rows.Add(("peer: line segment detector, point F1", Format(board.Lsd), "for information", true));
         rows.Add(("peer: Hough on Canny, point F1", Format(board.Hough), "for information", true));
 
+        rows.AddRange(LatticeScoreboard.Run(quick));
         Totals loud = RunScenes(finder, SceneSet.LoudPrints(), quick ? 6 : 1, peers: false);
         string prints = string.Create(CultureInfo.InvariantCulture, $"{loud.Scenes} made scenes, loud prints");
         rows.Add(($"{prints}: point F1 at 1/8 in", Format(loud.Points), "for information", true));
