@@ -57,14 +57,15 @@ public sealed class SeamFinder : IDisposable
         SeamGraph graph = BuildGraph(evidence, wishes, ct);
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        IReadOnlyList<Finding> settingFindings = [];
         QuiltMap map = Assemble(lines);
-        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
+        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines, wishes.Drafts);
         if (leftOut.Count > 0)
         {
             map = Assemble(kept);
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. settingFindings, .. leftOut]);
 
         QuiltMap Assemble(List<SeamLine> seams)
         {
@@ -73,7 +74,9 @@ public sealed class SeamFinder : IDisposable
                 rectified,
                 wishes.Margin.Inches
             );
-            return BlockRoles.Give(bare, BlockLattice.Find(bare));
+            FoundLattice lattice = BlockLattice.Find(bare, LatticeHints.Of(wishes));
+            settingFindings = lattice.Findings;
+            return BlockRoles.Give(bare, lattice.Blocks);
         }
     }
 

@@ -49,7 +49,7 @@ public static class DetectionScoreboard
         }
 
         board.AddSpeed(quick);
-        return board.Rows;
+        return [.. board.Rows, .. LatticeScoreboard.Run(quick)];
     }
 
     // A quarter that steps through all settings.
