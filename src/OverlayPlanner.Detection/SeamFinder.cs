@@ -65,7 +65,7 @@ public sealed class SeamFinder : IDisposable
             map = Assemble(kept);
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. settingFindings, .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified), .. settingFindings, .. leftOut]);
 
         QuiltMap Assemble(List<SeamLine> seams)
         {

@@ -27,7 +27,7 @@ internal static class PeerColors
     private const int Seed = 7;
 
     /// <summary>Chosen on the Tuning set, see <see cref="PeerTuning"/>.</summary>
-    public static readonly ColorPeerSettings Tuned = new(0.12, 10, 0.4, 0.1, 0.15);
+    public static readonly ColorPeerSettings Tuned = new(0.06, 4, 0.8, 0.22, 0.3);
 
     /// <summary>The map of the regions' borders.</summary>
     public static QuiltMap Segment(

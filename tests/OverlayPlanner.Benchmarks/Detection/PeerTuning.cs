@@ -26,11 +26,10 @@ internal static class PeerTuning
                 .Concat(SceneSet.TuningSettings().Where((_, i) => i % 5 == 2))
                 .Select(SceneRun.Prepare),
         ];
-        LinePeerSettings lines = PeerLines.TunedSegments;
-        Report("line segment detector", Climb(lines, Lines(scenes, PeerLines.LineSegmentDetector), [Blur, Least, LedOn, Merge]));
+        Report("line segment detector", Climb(PeerLines.TunedSegments, Lines(scenes, PeerLines.LineSegmentDetector), [Blur, Least, LedOn, Merge]));
         Report(
             "Hough on Canny",
-            Climb(lines, Lines(scenes, PeerLines.Hough), [Blur, Least, LedOn, Merge, Canny, Votes, Gap])
+            Climb(PeerLines.TunedHough, Lines(scenes, PeerLines.Hough), [Blur, Least, LedOn, Merge, Canny, Votes, Gap])
         );
         Report(
             "k-means in Lab",
@@ -42,33 +41,33 @@ internal static class PeerTuning
                         r => PeerColors.Segment(r.Picture, r.Wishes.Width, r.Wishes.Height, SceneRun.MarginInches, s)
                     ),
                 [
-                    s => [.. new[] { 0.06, 0.12, 0.2, 0.3 }.Select(v => s with { SmoothInches = v })],
-                    s => [.. new[] { 4, 6, 10, 16 }.Select(v => s with { Colors = v })],
-                    s => [.. new[] { 0.2, 0.4, 0.8 }.Select(v => s with { LeastSquareInches = v })],
-                    s => [.. new[] { 0.06, 0.1, 0.15, 0.22 }.Select(v => s with { StraightInches = v })],
-                    s => [.. new[] { 0.1, 0.15, 0.2, 0.3 }.Select(v => s with { MergeInches = v })],
+                    s => [.. new[] { 0.03, 0.06, 0.12, 0.2, 0.3 }.Select(v => s with { SmoothInches = v })],
+                    s => [.. new[] { 3, 4, 6, 10, 16 }.Select(v => s with { Colors = v })],
+                    s => [.. new[] { 0.2, 0.4, 0.8, 1.2 }.Select(v => s with { LeastSquareInches = v })],
+                    s => [.. new[] { 0.06, 0.1, 0.15, 0.22, 0.3 }.Select(v => s with { StraightInches = v })],
+                    s => [.. new[] { 0.1, 0.15, 0.2, 0.3, 0.4 }.Select(v => s with { MergeInches = v })],
                 ]
             )
         );
     }
 
     private static LinePeerSettings[] Blur(LinePeerSettings s) =>
-        [.. new[] { 0, 0.04, 0.08, 0.14 }.Select(v => s with { BlurInches = v })];
+        [.. new[] { 0, 0.04, 0.08, 0.14, 0.2 }.Select(v => s with { BlurInches = v })];
 
     private static LinePeerSettings[] Least(LinePeerSettings s) =>
-        [.. new[] { 0.75, 1, 1.5, 2 }.Select(v => s with { LeastInches = v })];
+        [.. new[] { 0.5, 0.75, 1, 1.5, 2 }.Select(v => s with { LeastInches = v })];
 
     private static LinePeerSettings[] LedOn(LinePeerSettings s) =>
-        [.. new[] { 0.1, 0.25, 0.4, 0.6 }.Select(v => s with { LedOnInches = v })];
+        [.. new[] { 0.1, 0.25, 0.4, 0.6, 0.9 }.Select(v => s with { LedOnInches = v })];
 
     private static LinePeerSettings[] Merge(LinePeerSettings s) =>
-        [.. new[] { 0.1, 0.15, 0.2, 0.3 }.Select(v => s with { MergeInches = v })];
+        [.. new[] { 0.1, 0.15, 0.2, 0.3, 0.4 }.Select(v => s with { MergeInches = v })];
 
     private static LinePeerSettings[] Canny(LinePeerSettings s) =>
-        [.. new[] { 40.0, 80, 120, 200 }.Select(v => s with { CannyHigh = v })];
+        [.. new[] { 25.0, 40, 80, 120, 200 }.Select(v => s with { CannyHigh = v })];
 
     private static LinePeerSettings[] Votes(LinePeerSettings s) =>
-        [.. new[] { 20, 30, 50 }.Select(v => s with { Votes = v })];
+        [.. new[] { 12, 20, 30, 50 }.Select(v => s with { Votes = v })];
 
     private static LinePeerSettings[] Gap(LinePeerSettings s) =>
         [.. new[] { 0.1, 0.2, 0.4 }.Select(v => s with { GapInches = v })];
