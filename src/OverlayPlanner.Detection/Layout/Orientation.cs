@@ -32,4 +32,12 @@ internal readonly record struct Orientation(int Turn, bool Mirror)
 
         return (Mirror ? 1 - x : x, y);
     }
+
+    /// <summary>The way in which a thing lies that lies so in what lies <paramref name="first"/>: first that, then this.</summary>
+    public Orientation After(Orientation first)
+    {
+        // A turn before a mirror is the opposite turn after it.
+        int turn = Mirror ? Turn - first.Turn : Turn + first.Turn;
+        return new((turn % 4 + 4) % 4, Mirror ^ first.Mirror);
+    }
 }

@@ -160,7 +160,7 @@ internal static class GraphSketcher
     }
 
     // The bulge of the arc between two ends that is nearest to the line: golden section on the squared distance.
-    private static double? FitArc(
+    internal static double? FitArc(
         Point<PictureSpace> from,
         Point<PictureSpace> to,
         ReadOnlySpan<Point<PictureSpace>> line
