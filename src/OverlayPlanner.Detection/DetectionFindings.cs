@@ -1,8 +1,7 @@
 using System.Globalization;
-using OpenCvSharp;
-using OverlayPlanner.Detection.Evidence;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection;
 
@@ -14,10 +13,15 @@ internal static class DetectionFindings
 
     private const double DoubtfulConfidence = 0.8;
     private const int MostDoubtful = 8;
-    private const double BlurredAbove = 0.62;
+
+    // An edge spread so far hides a seam 1/8 in beside another; sharp photographs from 15 px/in up stay below 0.28.
+    private const double BlurredAboveInches = 0.3;
+
+    // From so large a part of doubtful seams on, the whole picture is to be mended rather than each seam.
+    private const double MuchDoubtful = 0.15;
 
     /// <summary>Findings, the general ones first, then the least sure seams.</summary>
-    public static IReadOnlyList<Finding> For(QuiltMap map, Picture rectified, EvidenceMap evidence)
+    public static IReadOnlyList<Finding> For(QuiltMap map, Picture rectified)
     {
         List<Finding> findings = [];
         double density = rectified.PixelsPerInch!.Value;
@@ -32,13 +36,16 @@ internal static class DetectionFindings
             );
         }
 
-        double blur = BlurOf(rectified, evidence);
-        if (blur > BlurredAbove)
+        Length spread = EdgeSpread.Of(rectified);
+        if (spread.Inches > BlurredAboveInches)
         {
             findings.Add(
                 new(
                     "picture-blurred",
-                    string.Create(CultureInfo.InvariantCulture, $"blur {blur:0.00} of 1"),
+                    string.Create(
+                        CultureInfo.InvariantCulture,
+                        $"the sharpest edges are spread over {spread.Inches:0.00} in"
+                    ),
                     "Hold the camera still or rest it, add light, and take the picture again."
                 )
             );
@@ -50,11 +57,31 @@ internal static class DetectionFindings
             findings.Add(
                 new(
                     "no-seams",
-                    "the whole mapped area",
-                    "Come closer, light the top from one side so that the seams throw a shadow, and check the corners."
+                    string.Create(
+                        CultureInfo.InvariantCulture,
+                        $"the whole mapped area, {map.Width.Inches:0.##} × {map.Height.Inches:0.##} in"
+                    ),
+                    "If the cloth is one piece, the map is right. Otherwise come closer, light the top from one side so that the seams throw a shadow, lay it flatter, and check the corners."
                 )
             );
         }
+
+        int doubtful = inner.Count(s => s.Confidence < DoubtfulConfidence);
+        if (doubtful > MuchDoubtful * inner.Length)
+        {
+            findings.Add(
+                new(
+                    "much-is-doubtful",
+                    string.Create(
+                        CultureInfo.InvariantCulture,
+                        $"{doubtful} of {inner.Length} seams are less than {DoubtfulConfidence * 100:0} % sure"
+                    ),
+                    "Come closer, light the top from one side, lay it flatter and photograph it again; or give the corners of one block, so that the others are read like it."
+                )
+            );
+        }
+
+        findings.AddRange(OddBlocks(map));
 
         foreach (
             Seam s in inner.Where(s => s.Confidence < DoubtfulConfidence).OrderBy(s => s.Confidence).Take(MostDoubtful)
@@ -76,55 +103,30 @@ internal static class DetectionFindings
         return findings;
     }
 
-    // The blur measure of F. Crete, T. Dolmiere, P. Ladret and M. Nicolas, "The blur effect: perception and estimation with a
-    // new no-reference perceptual blur metric" (2007): how little neighbouring differences shrink when blurred again; 0 sharp, 1 blurred.
-    private static double BlurOf(Picture rectified, EvidenceMap evidence)
+    // A block that is not like its neighbours, or has other patches than its pattern, shows a picture, has something laid on, or
+    // was misread.
+    private static IEnumerable<Finding> OddBlocks(QuiltMap map)
     {
-        using Mat rgb = Mat.FromPixelData(rectified.Height, rectified.Width, MatType.CV_8UC3, rectified.Rgb);
-        using Mat gray = new();
-        Cv2.CvtColor(rgb, gray, ColorConversionCodes.RGB2GRAY);
-        double scale = evidence.PixelsPerInch / rectified.PixelsPerInch!.Value;
-        using Mat sized = new();
-        if (scale < 1)
+        string[] odd =
+        [
+            .. map.Blocks.Where(b => b.Pattern is { } id && PatchesOf(id) is { } drafted && drafted != b.Patches.Count)
+                .Select(b => b.Id),
+        ];
+        string[] unnamed = [.. map.Blocks.Where(b => b.Pattern is null && b.Patches.Count > 1).Select(b => b.Id)];
+        if (unnamed.Length <= map.Blocks.Count(b => b.Pattern is not null))
         {
-            Cv2.Resize(gray, sized, new(evidence.Width, evidence.Height), interpolation: InterpolationFlags.Area);
-        }
-        else
-        {
-            gray.CopyTo(sized);
+            odd = [.. odd, .. unnamed];
         }
 
-        return Math.Max(Along(sized, 1, 0), Along(sized, 0, 1));
-
-        static double Along(Mat gray, int dx, int dy)
+        if (odd.Length > 0)
         {
-            using Mat f = new();
-            gray.ConvertTo(f, MatType.CV_32FC1);
-            using Mat blurred = new();
-            Cv2.Blur(f, blurred, dx == 1 ? new(9, 1) : new(1, 9));
-            int w = f.Width - dx;
-            int h = f.Height - dy;
-            if (w < 1 || h < 1)
-            {
-                return 0;
-            }
-
-            using Mat sharp = Steps(f, dx, dy, w, h);
-            using Mat soft = Steps(blurred, dx, dy, w, h);
-            using Mat lost = new();
-            Cv2.Subtract(sharp, soft, lost);
-            Cv2.Max(lost, 0, lost);
-            double all = Cv2.Sum(sharp).Val0;
-            return all <= 0 ? 0 : (all - Cv2.Sum(lost).Val0) / all;
+            yield return new(
+                "odd-blocks",
+                $"{(odd.Length == 1 ? "block" : "blocks")} {string.Join(", ", odd)}",
+                "Not as the pattern has it, or unlike the named blocks beside. Where a picture is printed or appliqué laid on, mark the patch to be left alone; otherwise compare the seams with the cloth."
+            );
         }
 
-        static Mat Steps(Mat m, int dx, int dy, int w, int h)
-        {
-            using Mat here = new(m, new Rect(0, 0, w, h));
-            using Mat next = new(m, new Rect(dx, dy, w, h));
-            Mat steps = new();
-            Cv2.Absdiff(here, next, steps);
-            return steps;
-        }
+        static int? PatchesOf(string id) => BlockLibrary.All.FirstOrDefault(d => d.Id == id)?.Patches.Count;
     }
 }

@@ -56,7 +56,8 @@ public sealed record DetectionWishes
 /// <summary>What was found in a picture.</summary>
 /// <param name="Map">A plane map without dangling seams; the outline alone where no seam was found.</param>
 /// <param name="Findings">
-/// What a person should know: <c>no-seams</c>, <c>picture-too-coarse</c>, <c>picture-blurred</c>, and <c>look-here</c> for the
+/// What a person should know: <c>no-seams</c>, <c>picture-too-coarse</c>, <c>picture-blurred</c>,
+/// <c>much-is-doubtful</c>, <c>odd-blocks</c>, and <c>look-here</c> for the
 /// seams that are least sure, worst first.
 /// </param>
 public sealed record DetectedQuilt(QuiltMap Map, IReadOnlyList<Finding> Findings);

@@ -117,7 +117,7 @@ public sealed class SeamFinder : IDisposable
             map = map.With(blocks: copies.Named(map.Blocks));
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. settingFindings, .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified), .. settingFindings, .. leftOut]);
 
         QuiltMap Assemble(List<SeamLine> seams)
         {

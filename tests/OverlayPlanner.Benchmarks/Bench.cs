@@ -40,6 +40,12 @@ internal static class Bench
             return Routing.RoutingInstance.PrintFolder(folder, TimeSpan.FromSeconds(60));
         }
 
+        if (arguments is ["peers"])
+        {
+            Detection.PeerTuning.Print();
+            return 0;
+        }
+
         bool quick = arguments.Contains("--quick");
         string[] names = [.. arguments.Where(a => !a.StartsWith('-'))];
         string? unknown = names.FirstOrDefault(n => Boards.All(b => b.Name != n));

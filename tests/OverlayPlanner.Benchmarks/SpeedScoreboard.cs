@@ -1,4 +1,3 @@
-using System.Diagnostics;
 using System.Globalization;
 using OverlayPlanner.Workflows;
 
@@ -21,12 +20,12 @@ public static class SpeedScoreboard
             int repeats = quick ? 1 : 3;
             (double demoSeconds, double demoMemory) = Best(
                 repeats,
-                () => Measure(["demo", "--out", Path.Combine(folder, "demo")])
+                () => ChildProgram.Measure(["demo", "--out", Path.Combine(folder, "demo")])
             );
             (double mapSeconds, double mapMemory) = Best(
                 repeats,
                 () =>
-                    Measure([
+                    ChildProgram.Measure([
                         "map",
                         photo,
                         "--corners",
@@ -60,56 +59,6 @@ public static class SpeedScoreboard
         // The median of the times and the worst of the memories.
         (double Seconds, double Megabytes)[] all = [.. Enumerable.Range(0, repeats).Select(_ => measure())];
         return (all.Select(m => m.Seconds).Order().ElementAt(repeats / 2), all.Max(m => m.Megabytes));
-    }
-
-    private static (double Seconds, double Megabytes) Measure(string[] arguments)
-    {
-        string program = Directory
-            .EnumerateFiles(
-                Path.Combine(Bench.Root(), "src", "OverlayPlanner.Cli", "bin", "Release"),
-                "overlayplanner.dll",
-                SearchOption.AllDirectories
-            )
-            .First(p =>
-                !p.Contains($"{Path.DirectorySeparatorChar}ref{Path.DirectorySeparatorChar}", StringComparison.Ordinal)
-            );
-        ProcessStartInfo info = new("dotnet")
-        {
-            UseShellExecute = false,
-            RedirectStandardOutput = true,
-            RedirectStandardError = true,
-        };
-        info.ArgumentList.Add(program);
-        foreach (string a in arguments)
-        {
-            info.ArgumentList.Add(a);
-        }
-
-        Stopwatch watch = Stopwatch.StartNew();
-        using Process process = Process.Start(info)!;
-        Task<string> output = process.StandardOutput.ReadToEndAsync();
-        Task<string> error = process.StandardError.ReadToEndAsync();
-        long peak = 0;
-        while (!process.WaitForExit(20))
-        {
-            process.Refresh();
-            try
-            {
-                peak = Math.Max(peak, process.PeakWorkingSet64);
-            }
-            catch (InvalidOperationException)
-            {
-                // It ended between the two calls.
-            }
-        }
-
-        double seconds = watch.Elapsed.TotalSeconds;
-        Task.WaitAll(output, error);
-        return process.ExitCode == 0
-            ? (seconds, peak / 1e6)
-            : throw new InvalidOperationException(
-                $"{string.Join(' ', arguments)} ended with {Text($"{process.ExitCode}")}: {error.Result}"
-            );
     }
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

@@ -227,7 +227,7 @@ public static class PlaneFromCorners
                 throw new InputException(
                     $"A corner lies outside the photo, which is {size} pixels",
                     where,
-                    "Give pixels of the full-size photo, upright as your viewer shows it."
+                    "Give pixels of the full-size photo, upright as your viewer shows it; where the frame cuts the quilt off, the corners of a smaller rectangle."
                 );
             }
 

@@ -1,6 +1,9 @@
 using NetTopologySuite.Geometries;
+using NetTopologySuite.Operation.Overlay;
+using NetTopologySuite.Operation.OverlayNG;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using Face = NetTopologySuite.Geometries.Geometry;
 
 namespace OverlayPlanner.Benchmarks.Detection;
 
@@ -38,8 +41,8 @@ public sealed record MapScore(Tally Points, Tally Seams, Tally Patches, IReadOnl
             (f, t) => Distance(foundSeams[f], trueSeams[t]),
             tolerance
         );
-        Polygon[] foundPatches = [.. found.Patches.Select(p => PatchFinder.ToPolygon(found, p, 0.02))];
-        Polygon[] truePatches = [.. truth.Patches.Select(p => PatchFinder.ToPolygon(truth, p, 0.02))];
+        Face[] foundPatches = [.. found.Patches.Select(p => Shape(found, p))];
+        Face[] truePatches = [.. truth.Patches.Select(p => Shape(truth, p))];
         int[] patches = OneToOne.Match(
             foundPatches.Length,
             truePatches.Length,
@@ -87,14 +90,21 @@ public sealed record MapScore(Tally Points, Tally Seams, Tally Patches, IReadOnl
         return a.IsLine && b.IsLine ? ends : Math.Max(ends, a.PointAt(0.5).DistanceTo(b.PointAt(0.5)));
     }
 
-    private static double Overlap(Polygon a, Polygon b)
+    // A peer's map may be no plane graph: its patches are mended first.
+    private static Face Shape(QuiltMap map, Patch patch)
+    {
+        Polygon polygon = PatchFinder.ToPolygon(map, patch, 0.02);
+        return polygon.IsValid ? polygon : NetTopologySuite.Geometries.Utilities.GeometryFixer.Fix(polygon);
+    }
+
+    private static double Overlap(Face a, Face b)
     {
         if (!a.EnvelopeInternal.Intersects(b.EnvelopeInternal))
         {
             return 0;
         }
 
-        double shared = a.Intersection(b).Area;
+        double shared = OverlayNGRobust.Overlay(a, b, SpatialFunction.Intersection).Area;
         return shared / (a.Area + b.Area - shared);
     }
 
