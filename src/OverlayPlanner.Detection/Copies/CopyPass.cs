@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Detection.Evidence;
 using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
@@ -11,6 +12,7 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
 {
     private const double MergePixels = 5.5;
     private const double SliverPixels = 5;
+    private const int MostFindings = 6;
     private const double SameBlock = 0.1; // of a side
     private readonly EvidenceMap wide = EvidenceFolding.Widen(evidence);
     private readonly List<Edge<PictureSpace>> removed = [];
@@ -18,8 +20,43 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
     /// <summary>The kinds of block of the last pass.</summary>
     public IReadOnlyList<CopyGroup> Groups { get; private set; } = [];
 
-    /// <summary>Pieces that were taken out since no other copy has them, evidence pixels.</summary>
-    public IReadOnlyList<Edge<PictureSpace>> Removed => removed;
+    /// <summary>
+    /// Where pieces were taken out that no other copy has, longest first: <c>seam-left-out</c>; the rest in one finding.
+    /// </summary>
+    public IReadOnlyList<Finding> Findings
+    {
+        get
+        {
+            List<Finding> findings =
+            [
+                .. removed
+                    .OrderByDescending(e => e.Length)
+                    .Take(MostFindings)
+                    .Select(e =>
+                    {
+                        Point<PictureSpace> middle = e.PointAt(0.5);
+                        Point<ClothSpace> at = evidence.ToCloth(middle.X, middle.Y);
+                        return new Finding(
+                            "seam-left-out",
+                            string.Create(CultureInfo.InvariantCulture, $"near ({at.X:0.0}, {at.Y:0.0}) in"),
+                            "The other copies of this block have no seam there; look whether this one has."
+                        );
+                    }),
+            ];
+            if (removed.Count > MostFindings)
+            {
+                findings.Add(
+                    new(
+                        "seam-left-out",
+                        string.Create(CultureInfo.InvariantCulture, $"{removed.Count - MostFindings} more places"),
+                        "Lines that single copies of a block show and the others do not; mostly prints."
+                    )
+                );
+            }
+
+            return findings;
+        }
+    }
 
     /// <summary>The blocks with the names that their copies together gave them.</summary>
     public IReadOnlyList<Block> Named(IReadOnlyList<Block> blocks)

@@ -13,6 +13,7 @@ internal static class ChainJoiner
     private const double LeastRisePixels = 3;
     private const double SamplePixels = 4;
     private const double LeastChordPixels = 24;
+    private const double SameBulge = 0.08;
 
     /// <summary>Replaces every chain of pieces that one arc fits; straight chains are left to the pruner.</summary>
     /// <returns>How many points went.</returns>
@@ -116,8 +117,8 @@ internal static class ChainJoiner
         if (
             ReferenceEquals(from, at)
             || chord < LeastChordPixels
-            || from.Edges.Exists(e => ReferenceEquals(e.Other(from), at) && !run.Contains(e) && e.Bulge != 0)
             || GraphSketcher.FitArc(from.Place, at.Place, [.. line]) is not double bulge
+            || from.Edges.Exists(e => ReferenceEquals(e.Other(from), at) && !run.Contains(e) && IsAlike(e, from, bulge))
         )
         {
             return null;
@@ -129,6 +130,10 @@ internal static class ChainJoiner
             ? (from, at, bulge)
             : null;
     }
+
+    // Two lines between the same two points must enclose a patch.
+    private static bool IsAlike(GraphEdge e, GraphPoint from, double bulge) => 
+        Math.Abs((ReferenceEquals(e.From, from) ? e.Bulge : -e.Bulge) - bulge) < SameBulge;
 
     private static GraphPoint? Common(GraphEdge a, GraphEdge b) =>
         ReferenceEquals(a.From, b.From) || ReferenceEquals(a.From, b.To) ? a.From

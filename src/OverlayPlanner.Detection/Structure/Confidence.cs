@@ -13,8 +13,12 @@ internal static class Confidence
     private const double PerScatterPixel = -1.5;
     private const double UsualScatterPixels = 0.5;
 
-    /// <summary>Confidence 0.02 to 0.995.</summary>
-    public static double Of(GraphEdge e) => Math.Clamp(1 / (1 + Math.Exp(-LogOdds(e))), 0.02, 0.995);
+    // A piece that was laid in was more likely there than not; drawn to its neighbours it may have left its faint evidence.
+    private const double LeastOfPattern = 0.5;
+
+    /// <summary>Confidence 0.02 to 0.995; at least a half where the other copies of the block have the piece.</summary>
+    public static double Of(GraphEdge e) =>
+        Math.Clamp(1 / (1 + Math.Exp(-LogOdds(e))), e.PriorLogOdds > 0 ? LeastOfPattern : 0.02, 0.995);
 
     /// <summary>The log odds that it is a seam: of its own evidence, and of other copies of its block.</summary>
     public static double LogOdds(GraphEdge e) =>
