@@ -10,6 +10,9 @@ internal static class ChainJoiner
 {
     private const double WithinPixels = 3;
     private const double WithinShare = 0.012; // of the chord; cut curves are not quite circles
+
+    // A piece was called straight where it bows by less than about this: an octagon's side bows more from its circle.
+    private const double StraightWithinPixels = 3.2;
     private const double LeastRisePixels = 3;
     private const double SamplePixels = 4;
     private const double LeastChordPixels = 24;
@@ -126,7 +129,9 @@ internal static class ChainJoiner
 
         Edge<PictureSpace> arc = new(from.Place, at.Place, bulge);
         double allowed = WithinPixels + WithinShare * chord;
-        return Math.Abs(arc.Sagitta) >= LeastRisePixels && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
+        return Math.Abs(arc.Sagitta) >= LeastRisePixels
+            && run.TrueForAll(e => e.Bulge != 0 || arc.Nearest(e.Path.PointAt(0.5)).Distance <= StraightWithinPixels)
+            && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
             ? (from, at, bulge)
             : null;
     }
