@@ -172,26 +172,56 @@ public static class MapFromCards
     }
 
     /// <summary>
-    /// Direction of the seams against the map's axes, radians in (−π/4, π/4]: the mean of their directions taken four times, so
-    /// that the two axes of a lattice count as one, weighted by length. Null where the seams run every way.
+    /// Direction of the top against the map's axes, radians in (−π/4, π/4]: that of its blocks, where there are two or more,
+    /// and of its seams elsewhere (the mean of their directions taken four times, so that the two axes of a lattice count as
+    /// one, weighted by length). Null where the seams run every way.
     /// </summary>
+    /// <remarks>
+    /// Blocks on point, and patches cut on the diagonal, run at 45° to the top's sides: of both directions the one counts in
+    /// which the seams fill a box the better.
+    /// </remarks>
     internal static double? DirectionOf(QuiltMap map)
     {
+        const double Agreement = 0.4;
+        IEnumerable<Vector<ClothSpace>> sides =
+            map.Blocks.Count > 1
+                ? map.Blocks.SelectMany(b => Enumerable.Range(0, 4).Select(i => b.Corners[(i + 1) % 4] - b.Corners[i]))
+                : map.Seams.Where(m => m.Role != SeamRole.Edge).Select(map.EdgeOf).Select(e => e.To - e.From);
         double c = 0;
         double s = 0;
         double all = 0;
-        foreach (Seam seam in map.Seams.Where(m => m.Role != SeamRole.Edge))
+        foreach (Vector<ClothSpace> side in sides)
         {
-            Edge<ClothSpace> edge = map.EdgeOf(seam);
-            Vector<ClothSpace> chord = edge.To - edge.From;
-            double angle = 4 * Math.Atan2(chord.Y, chord.X);
-            c += chord.Norm * Math.Cos(angle);
-            s += chord.Norm * Math.Sin(angle);
-            all += chord.Norm;
+            double angle = 4 * Math.Atan2(side.Y, side.X);
+            c += side.Norm * Math.Cos(angle);
+            s += side.Norm * Math.Sin(angle);
+            all += side.Norm;
         }
 
-        const double Agreement = 0.4;
-        return all > 0 && Math.Sqrt(c * c + s * s) > Agreement * all ? Math.Atan2(s, c) / 4 : null;
+        if (!(all > 0 && Math.Sqrt(c * c + s * s) > Agreement * all))
+        {
+            return null;
+        }
+
+        double along = Math.Atan2(s, c) / 4;
+        double across = along > 0 ? along - Math.PI / 4 : along + Math.PI / 4;
+
+        // Where the box does not say it clearly, the seams' own direction stays.
+        const double Clearly = 0.9;
+        return BoxOf(map, across) < Clearly * BoxOf(map, along) ? across : along;
+    }
+
+    // Area of the seams' box in a direction, square inches.
+    private static double BoxOf(QuiltMap map, double direction)
+    {
+        (double sin, double cos) = Math.SinCos(direction);
+        Point<ClothSpace>[] ends =
+        [
+            .. map.Seams.Where(m => m.Role != SeamRole.Edge).Select(map.EdgeOf).SelectMany(e => new[] { e.From, e.To }),
+        ];
+        double[] x = [.. ends.Select(p => p.X * cos + p.Y * sin)];
+        double[] y = [.. ends.Select(p => p.Y * cos - p.X * sin)];
+        return ends.Length == 0 ? 0 : (x.Max() - x.Min()) * (y.Max() - y.Min());
     }
 
     // To the bounding box of the seams found inside; where there are few, the area stays.

@@ -83,14 +83,28 @@ internal static class HintedPlacings
             }
         }
 
-        // The block alone, whatever lies round it.
+        // The block alone, whatever lies round it, where anything shows it.
+        const double LeastSupport = 0.35;
+        double support =
+            (
+                view.CoverAlongU(v0, u0, u1)
+                + view.CoverAlongU(v1, u0, u1)
+                + view.CoverAlongV(u0, v0, v1)
+                + view.CoverAlongV(u1, v0, v1)
+            ) / 4;
+        Box<ClothSpace> room = new Box<ClothSpace>(0, 0, map.Width.Inches, map.Height.Inches).Grown(CornerInches);
+        if (support < LeastSupport || !corners.All(room.Holds))
+        {
+            yield break;
+        }
+
         yield return new(
             view,
             new(u1 - u0, 0, [(u0, u1)], 1),
             new(v1 - v0, 0, [(v0, v1)], 1),
             1,
             1,
-            [new(0, 0, corners, 1)]
+            [new(0, 0, corners, support)]
         );
     }
 

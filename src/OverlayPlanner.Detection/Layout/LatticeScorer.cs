@@ -90,7 +90,8 @@ internal sealed class LatticeScorer
         [
             .. corners.Select(c => CellPattern.Of(grid.LinesNear(c), new(c), slack)),
         ];
-        if (!single && !IsSetting(placing, looked, patterns))
+        bool plainAlone = single && placing.View is not null && patterns[0].IsPlain;
+        if (plainAlone || (!single && !IsSetting(placing, looked, patterns)))
         {
             return null;
         }

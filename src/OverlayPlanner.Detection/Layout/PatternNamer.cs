@@ -112,6 +112,13 @@ internal sealed class PatternNamer
             r.Draft != best.Draft && Best(r.Draft.Pattern, best.Draft.Pattern, Within / 2).Agreement < SameDraft
         );
         double margin = second.Draft is null ? best.Agreement : best.Agreement - second.Agreement;
+        if (!followed && second.Draft is not null && margin < LeastMargin)
+        {
+            // Two drafts that differ by less than piecing may: whichever lies nearer counts.
+            double nearer = Fine(best, cells) - Fine(second, cells);
+            (best, second, margin) = nearer >= 0 ? (best, second, nearer) : (second, best, -nearer);
+        }
+
         bool sure = best.Agreement >= LeastAgreement && margin >= LeastMargin;
         return sure || followed
             ? new(
@@ -124,6 +131,9 @@ internal sealed class PatternNamer
             )
             : null;
     }
+
+    private static double Fine((Known Draft, double Agreement, Orientation[] How) of, IReadOnlyList<CellPattern> cells) =>
+        cells.Select((c, i) => c.LikenessTo(of.Draft.Pattern.In(of.How[i]), Within / 2)).Average();
 
     /// <summary>Agreement of one cell with a name that it shares with others.</summary>
     public double AgreementOf(CellPattern cell, PatternName name, double within) =>

@@ -243,7 +243,7 @@ public static class LatticeScoreboard
             );
         CellPattern first = At(0, 0, 0.5);
         bool quartered = new[] { (0.5, 0.0), (0.5, 0.5), (0.0, 0.5) }.All(c =>
-            At(c.Item1, c.Item2, 0.5) is var other && Orientation.All.Any(o => other.AgreementWith(first.In(o), 0.03) > 0.95)
+            At(c.Item1, c.Item2, 0.5).AgreementWith(first, 0.03) > 0.95
         );
         return shifted || quartered;
 
