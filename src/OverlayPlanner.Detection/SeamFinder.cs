@@ -173,7 +173,7 @@ public sealed class SeamFinder : IDisposable
             fitted.Count == 0 ? $"no other block is like {taught.Id}" : $"{list}, after {taught.Id}",
             fitted.Count == 0 ? "Put one more right and teach it too." : "Look them over: each was drawn to its own seams."
         );
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), done]);
+        return new(map, [.. DetectionFindings.For(map, rectified), done]);
     }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>

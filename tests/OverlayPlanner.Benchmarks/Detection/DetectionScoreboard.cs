@@ -29,10 +29,12 @@ public static class DetectionScoreboard
             BoardTotals tops = BoardTotals.Run(
                 finder,
                 SceneSet.HeldOutTops().Take(quick ? 1 : int.MaxValue),
-                PointTolerance
+                PointTolerance,
+                teaching: Teaching.OneBlock
             );
             board.AddFound("printed, held out", Sum(printed, tops), 0.97, 0.95, 0.95);
             board.AddEdits(tops);
+            board.AddTaught(tops);
             board.AddLattices([quiet, printed, tops]);
             BoardTotals foreign = BoardTotals.Run(
                 finder,
@@ -114,6 +116,32 @@ public static class DetectionScoreboard
                     ),
                     "≤ 0.20",
                     missedPerBlock <= 0.2
+                )
+            );
+        }
+
+        public void AddTaught(BoardTotals tops)
+        {
+            Tally before = tops.Taught.Aggregate(default(Tally), (a, t) => a + t.Before);
+            Tally after = tops.Taught.Aggregate(default(Tally), (a, t) => a + t.After);
+            rows.Add(
+                (
+                    "the same tops, one block put right: point F1 of all others (before)",
+                    Text($"{after.F1:0.0000} ({before.F1:0.0000})"),
+                    "≥ 0.97",
+                    after.F1 >= 0.97
+                )
+            );
+            string[] edits =
+            [
+                .. tops.Taught.Select(t => Text($"{t.EditsInBlock.Total} + {t.EditsAfter.Total}")),
+            ];
+            rows.Add(
+                (
+                    "edits: in that block + left in the whole top, top by top",
+                    string.Join(", ", edits),
+                    "-",
+                    true
                 )
             );
         }
