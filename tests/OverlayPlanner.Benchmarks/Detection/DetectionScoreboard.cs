@@ -132,18 +132,8 @@ public static class DetectionScoreboard
                     after.F1 >= 0.97
                 )
             );
-            string[] edits =
-            [
-                .. tops.Taught.Select(t => Text($"{t.EditsInBlock.Total} + {t.EditsAfter.Total}")),
-            ];
-            rows.Add(
-                (
-                    "edits: in that block + left in the whole top, top by top",
-                    string.Join(", ", edits),
-                    "-",
-                    true
-                )
-            );
+            string[] edits = [.. tops.Taught.Select(t => Text($"{t.EditsInBlock.Total} + {t.EditsAfter.Total}"))];
+            rows.Add(("edits: in that block + left in the whole top, top by top", string.Join(", ", edits), "-", true));
         }
 
         public void AddLattices(IReadOnlyList<BoardTotals> parts)
@@ -297,11 +287,7 @@ public static class DetectionScoreboard
 
             if (photos.Count > 0)
             {
-                Add(
-                    $"real photographs, all {Text(photos.Count)}: point F1 at 1/4 in or 1/48 of a block",
-                    points,
-                    0.95
-                );
+                Add($"real photographs, all {Text(photos.Count)}: point F1 at 1/4 in or 1/48 of a block", points, 0.95);
             }
         }
 
@@ -314,9 +300,7 @@ public static class DetectionScoreboard
             {
                 (double s, double m) = PhotoSpeed.Map(wishes, repeats);
                 rows.Add(($"map, {what}: whole command", Text($"{s:0.0} s"), Text($"≤ {seconds} s"), s <= seconds));
-                rows.Add(
-                    ($"map, {what}: peak memory", Text($"{m:0} MB"), Text($"≤ {megabytes} MB"), m <= megabytes)
-                );
+                rows.Add(($"map, {what}: peak memory", Text($"{m:0} MB"), Text($"≤ {megabytes} MB"), m <= megabytes));
             }
         }
 

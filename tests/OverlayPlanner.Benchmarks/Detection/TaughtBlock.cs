@@ -46,9 +46,7 @@ internal readonly record struct TaughtBlock(Tally Before, Tally After, HandEdits
     )
     {
         Polygon inside = new(
-            new LinearRing([
-                .. block.Corners.Append(block.Corners[0]).Select(c => new Coordinate(c.X, c.Y)),
-            ])
+            new LinearRing([.. block.Corners.Append(block.Corners[0]).Select(c => new Coordinate(c.X, c.Y))])
         );
         SeamLine[] rest = [.. LinesOf(found).Where(l => !IsIn(l.Path))];
         SeamLine[] right = [.. LinesOf(truth).Where(l => IsIn(l.Path))];
