@@ -109,7 +109,8 @@ internal static class DetectionFindings
     {
         string[] odd =
         [
-            .. map.Blocks.Where(b => b.Pattern is { } id && PatchesOf(id) is { } drafted && drafted != b.Patches.Count)
+            .. map
+                .Blocks.Where(b => b.Pattern is { } id && PatchesOf(id) is { } drafted && drafted != b.Patches.Count)
                 .Select(b => b.Id),
         ];
         string[] unnamed = [.. map.Blocks.Where(b => b.Pattern is null && b.Patches.Count > 1).Select(b => b.Id)];

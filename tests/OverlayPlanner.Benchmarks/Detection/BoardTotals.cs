@@ -43,12 +43,16 @@ internal sealed class BoardTotals
     /// <summary>Each scene's lattice, and whether it stands on point.</summary>
     public List<(LatticeScore Score, bool OnPoint)> Lattices { get; } = [];
 
+    /// <summary>What one block put right does for the others.</summary>
+    public List<TaughtBlock> Taught { get; } = [];
+
     /// <summary>Makes each scene, finds its map, and compares.</summary>
     public static BoardTotals Run(
         SeamFinder finder,
         IEnumerable<SceneWishes> wishes,
         double tolerance,
-        Peers peers = Peers.Run
+        Peers peers = Peers.Run,
+        Teaching teaching = Teaching.LeftOut
     )
     {
         BoardTotals totals = new();
@@ -77,6 +81,11 @@ internal sealed class BoardTotals
                     $"   {w.Name}: {run.Density:0} px/in, points {score.Points.F1:0.000}, seams {score.Seams.F1:0.000}, patches {score.Patches.F1:0.000}, edits {edits.Missed} + {edits.False} + {edits.Moved}, lattice {(lattice.Exact ? "exact" : "not exact")}, name {lattice.Named}, {seconds:0.0} s"
                 )
             );
+            if (teaching == Teaching.OneBlock)
+            {
+                totals.Taught.Add(TaughtBlock.Teach(finder, run, found, tolerance));
+            }
+
             if (peers == Peers.Run)
             {
                 totals.AddPeers(run, tolerance);

@@ -129,7 +129,11 @@ internal static class PeerColors
                 (int nearest, float least) = (0, float.MaxValue);
                 for (int k = 0; k < colors; k++)
                 {
-                    (float dl, float da, float db) = (v.Item0 - c[3 * k], v.Item1 - c[3 * k + 1], v.Item2 - c[3 * k + 2]);
+                    (float dl, float da, float db) = (
+                        v.Item0 - c[3 * k],
+                        v.Item1 - c[3 * k + 1],
+                        v.Item2 - c[3 * k + 2]
+                    );
                     float d = dl * dl + da * da + db * db;
                     (nearest, least) = d < least ? (k, d) : (nearest, least);
                 }

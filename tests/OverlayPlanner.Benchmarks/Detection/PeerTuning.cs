@@ -26,7 +26,10 @@ internal static class PeerTuning
                 .Concat(SceneSet.TuningSettings().Where((_, i) => i % 5 == 2))
                 .Select(SceneRun.Prepare),
         ];
-        Report("line segment detector", Climb(PeerLines.TunedSegments, Lines(scenes, PeerLines.LineSegmentDetector), [Blur, Least, LedOn, Merge]));
+        Report(
+            "line segment detector",
+            Climb(PeerLines.TunedSegments, Lines(scenes, PeerLines.LineSegmentDetector), [Blur, Least, LedOn, Merge])
+        );
         Report(
             "Hough on Canny",
             Climb(PeerLines.TunedHough, Lines(scenes, PeerLines.Hough), [Blur, Least, LedOn, Merge, Canny, Votes, Gap])

@@ -103,9 +103,7 @@ internal sealed class ClothSurface
         {
             threadsWidth = (int)(width * ThreadsPerInch) + 2;
             threads =
-                wishes.Quilted == EarlierQuilting.Dense
-                    ? DenseLines(dice.Branch(2))
-                    : StitchLines(dice.Branch(2));
+                wishes.Quilted == EarlierQuilting.Dense ? DenseLines(dice.Branch(2)) : StitchLines(dice.Branch(2));
         }
     }
 

@@ -68,8 +68,7 @@ internal sealed class FrontThings
 
         double angle = dice.Between(0, 2 * Math.PI);
         (shadowY, shadowX) = Math.SinCos(angle);
-        shadowAt =
-            shadowX * width / 2 + shadowY * height / 2 + dice.Between(-0.25, 0.25) * Math.Min(width, height);
+        shadowAt = shadowX * width / 2 + shadowY * height / 2 + dice.Between(-0.25, 0.25) * Math.Min(width, height);
         shadowSoft = dice.Between(0.15, 1.4);
         shadowWidth = dice.Chance(0.5) ? 1e3 : dice.Between(2, 8);
         IsEmpty = hands.Count + clamps.Count == 0 && !wishes.Roller && wishes.CastShadow == 0;

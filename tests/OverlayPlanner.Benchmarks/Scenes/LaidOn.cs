@@ -62,7 +62,10 @@ internal sealed class LaidOn
             const double MostAspect = 1.9;
             int found = Array.FindIndex(
                 room,
-                r => !laid.leave[r.Patch] && BoxOf(r.Patch) is var b && Math.Max(b.Width / b.Height, b.Height / b.Width) < MostAspect
+                r =>
+                    !laid.leave[r.Patch]
+                    && BoxOf(r.Patch) is var b
+                    && Math.Max(b.Width / b.Height, b.Height / b.Width) < MostAspect
             );
             if (found < 0)
             {
@@ -180,7 +183,10 @@ internal sealed class Motif
                 ),
                 2 => (c, 0.42 * s * (1 - 0.35 * c)),
                 3 => (c, s),
-                _ => Polar(t, 0.62 / Math.Max(Math.Max(Math.Abs(c) * 0.72, Math.Abs(s) * 0.62), 0.35 + 0.2 * Math.Abs(c))),
+                _ => Polar(
+                    t,
+                    0.62 / Math.Max(Math.Max(Math.Abs(c) * 0.72, Math.Abs(s) * 0.62), 0.35 + 0.2 * Math.Abs(c))
+                ),
             };
             (double st, double ct) = Math.SinCos(turn);
             ring[i] = (reach * (ct * x - st * y), reach * (st * x + ct * y));

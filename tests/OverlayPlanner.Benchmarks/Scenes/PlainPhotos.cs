@@ -17,8 +17,7 @@ public static class PlainPhotos
             double y = dice.Between(0, height);
             double turn = dice.Normal() * 0.5 - Math.PI / 2;
             double length = dice.Between(8, 26);
-            double light =
-                0.6 + 0.8 * Noise.Fractal(x / 90, y / 90, (uint)seed, 4) + 0.3 * (dice.Unit() - 0.5);
+            double light = 0.6 + 0.8 * Noise.Fractal(x / 90, y / 90, (uint)seed, 4) + 0.3 * (dice.Unit() - 0.5);
             Scalar green = new(
                 Math.Min(255, light * dice.Between(30, 70)),
                 Math.Min(255, light * dice.Between(90, 150)),

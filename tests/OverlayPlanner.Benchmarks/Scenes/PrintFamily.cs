@@ -141,10 +141,7 @@ internal static class PrintCatalog
 
     /// <summary>Families that only the scoreboard's scenes are cut from.</summary>
     public static IReadOnlyList<PrintFamily> HeldOut { get; } =
-    [
-        PrintFamily.Solid,
-        .. Enum.GetValues<PrintFamily>().Except(Tuning),
-    ];
+    [PrintFamily.Solid, .. Enum.GetValues<PrintFamily>().Except(Tuning)];
 
     /// <summary>The families of a mix, those that are taken more often several times.</summary>
     /// <param name="mix">Which cloth.</param>
@@ -241,13 +238,7 @@ internal static class PrintCatalog
                 PrintFamily.Ditsy,
                 PrintFamily.Chambray,
             ],
-            (_, true, _) =>
-            [
-                PrintFamily.Ditsy,
-                PrintFamily.Lettering,
-                PrintFamily.StarScatter,
-                PrintFamily.WavyStripe,
-            ],
+            (_, true, _) => [PrintFamily.Ditsy, PrintFamily.Lettering, PrintFamily.StarScatter, PrintFamily.WavyStripe],
             _ =>
             [
                 PrintFamily.Paisley,

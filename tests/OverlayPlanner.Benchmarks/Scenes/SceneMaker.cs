@@ -52,11 +52,9 @@ public static class SceneMaker
         truth = truth.With(
             patches:
             [
-                .. truth.Patches.Select((p, i) => p with
-                {
-                    Color = Piecing.Hex(cloth.MeanOf(i)),
-                    Leave = laidOn.Leaves(i),
-                }),
+                .. truth.Patches.Select(
+                    (p, i) => p with { Color = Piecing.Hex(cloth.MeanOf(i)), Leave = laidOn.Leaves(i) }
+                ),
             ]
         );
         ushort[] light = Expose(cloth, camera, wishes, dice.Branch(14));

@@ -145,18 +145,18 @@ public sealed class MapScoreTests
         Block[] blocks =
         [
             .. from row in Enumerable.Range(0, 2)
-               from column in Enumerable.Range(0, 3)
-               let x = column * across
-               let y = row * down
-               select new Block(
-                   FormattableString.Invariant($"b{row}{column}"),
-                   [new(x, y), new(x + 10, y), new(x + 10, y + 10), new(x, y + 10)]
-               )
-               {
-                   Row = row,
-                   Column = column,
-                   Pattern = "four-patch",
-               },
+            from column in Enumerable.Range(0, 3)
+            let x = column * across
+            let y = row * down
+            select new Block(
+                FormattableString.Invariant($"b{row}{column}"),
+                [new(x, y), new(x + 10, y), new(x + 10, y + 10), new(x, y + 10)]
+            )
+            {
+                Row = row,
+                Column = column,
+                Pattern = "four-patch",
+            },
         ];
         return MapBuilder.Build(Length.FromInches(31), Length.FromInches(20), [], blocks, Length.FromInches(0.001));
     }

@@ -48,7 +48,10 @@ public sealed class OneToOneTests
         int[] matches = OneToOne.Match(found, truth, (i, j) => Distance(f[i], t[j]), tolerance);
 
         Assert.Equal(most, matches.Count(m => m >= 0));
-        Assert.All(matches.Index().Where(m => m.Item >= 0), m => Assert.True(Distance(f[m.Index], t[m.Item]) <= tolerance));
+        Assert.All(
+            matches.Index().Where(m => m.Item >= 0),
+            m => Assert.True(Distance(f[m.Index], t[m.Item]) <= tolerance)
+        );
         Assert.Equal(matches.Count(m => m >= 0), matches.Where(m => m >= 0).Distinct().Count());
     }
 
@@ -99,7 +102,10 @@ public sealed class OneToOneTests
     private static ((int, int)[] Found, (int, int)[] Truth) Points(int seed, int found, int truth)
     {
         long state = seed;
-        return ([.. Enumerable.Range(0, found).Select(_ => (Next(), Next()))], [.. Enumerable.Range(0, truth).Select(_ => (Next(), Next()))]);
+        return (
+            [.. Enumerable.Range(0, found).Select(_ => (Next(), Next()))],
+            [.. Enumerable.Range(0, truth).Select(_ => (Next(), Next()))]
+        );
 
         int Next()
         {

@@ -162,8 +162,7 @@ public sealed class HandbookDraftTests
 
         return string.Join(", ", seams);
 
-        (double, double) Around(int k) =>
-            (middle + Math.Cos(k * Math.PI / 4), middle + Math.Sin(k * Math.PI / 4));
+        (double, double) Around(int k) => (middle + Math.Cos(k * Math.PI / 4), middle + Math.Sin(k * Math.PI / 4));
     }
 
     private static Edge<ClothSpace>[] Parse(string seams, double grid) =>
@@ -194,10 +193,14 @@ public sealed class HandbookDraftTests
         }
 
         lines.AddRange(
-            Enumerable.Range(1, columns - 1).Select(c => new SeamLine(new(new(c * side, 0), new(c * side, rows * side))))
+            Enumerable
+                .Range(1, columns - 1)
+                .Select(c => new SeamLine(new(new(c * side, 0), new(c * side, rows * side))))
         );
         lines.AddRange(
-            Enumerable.Range(1, rows - 1).Select(r => new SeamLine(new(new(0, r * side), new(columns * side, r * side))))
+            Enumerable
+                .Range(1, rows - 1)
+                .Select(r => new SeamLine(new(new(0, r * side), new(columns * side, r * side))))
         );
         return MapBuilder.Build(
             Length.FromInches(columns * side),
