@@ -11,7 +11,7 @@ internal static class ChainJoiner
     private const double WithinPixels = 3;
     private const double WithinShare = 0.012; // of the chord; cut curves are not quite circles
 
-    // A piece was called straight where it bows by less than about this: an octagon's side bows more from its circle.
+    // A piece was called straight where it bows by less than about this: the side of a polygon bows more.
     private const double StraightWithinPixels = 3.2;
     private const double LeastRisePixels = 3;
     private const double SamplePixels = 4;

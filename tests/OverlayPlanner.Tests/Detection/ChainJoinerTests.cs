@@ -30,18 +30,18 @@ public sealed class ChainJoinerTests
     }
 
     [Fact]
-    public void An_octagon_is_no_circle()
+    public void A_hexagon_is_no_circle()
     {
         SeamGraph graph = new(Frame);
-        GraphPoint[] points = [.. Enumerable.Range(0, 5).Select(i => On(graph, i * 22.5))];
-        for (int i = 0; i < 4; i++)
+        GraphPoint[] points = [.. Enumerable.Range(0, 4).Select(i => On(graph, i * 60))];
+        for (int i = 0; i < 3; i++)
         {
             graph.AddEdge(points[i], points[i + 1], 0);
         }
 
-        // Sides of 78 px, 3.8 px high above their chords: more than cut curves and tracing stray.
+        // Its sides lie up to 27 px inside the circle through its points: r (1 - cos 30°).
         Anchor(graph, points[0]);
-        Anchor(graph, points[4]);
+        Anchor(graph, points[3]);
         Assert.Equal(0, ChainJoiner.JoinArcs(graph));
     }
 
