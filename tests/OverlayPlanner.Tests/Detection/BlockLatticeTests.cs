@@ -69,7 +69,11 @@ public sealed class BlockLatticeTests
             new(new(2, 5), new(7, 8)),
             new(new(7, 9), new(12, 9)),
         ];
-        Assert.Null(PatternNamer.OfLibrary.Name([CellPattern.Of(lines, new([new(0, 0), new(12, 0), new(12, 12), new(0, 12)]), 0.2)]));
+        Assert.Null(
+            PatternNamer.OfLibrary.Name([
+                CellPattern.Of(lines, new([new(0, 0), new(12, 0), new(12, 12), new(0, 12)]), 0.2),
+            ])
+        );
     }
 
     [Fact]
