@@ -192,7 +192,8 @@ internal static class MapVerb
         table.AddRow("points, seams, patches", Text($"{map.Junctions.Count}, {map.Seams.Count}, {map.Patches.Count}"));
         string patterns = string.Join(
             ", ",
-            map.Blocks.GroupBy(b => b.Pattern ?? "unknown").Select(g => Text($"{g.Count()} {g.Key}"))
+            map.Blocks.GroupBy(b => b.Pattern ?? (b.Patches.Count == 1 ? "plain" : "unknown"))
+                .Select(g => Text($"{g.Count()} {g.Key}"))
         );
         table.AddRow("blocks", map.Blocks.Count == 0 ? "none" : Markup.Escape(patterns));
         if (map.Junctions.Any(j => j.At.Sigma > Length.Zero))

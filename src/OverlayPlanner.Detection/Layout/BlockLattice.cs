@@ -44,7 +44,8 @@ internal static class BlockLattice
         }
 
         string? pattern = hints.Pattern is null ? null : BlockLibrary.IdOf(hints.Pattern);
-        PatternNamer namer = hints.Drafts.Count == 0 && pattern is null ? PatternNamer.OfLibrary : new(hints.Drafts, pattern);
+        PatternNamer namer =
+            hints.Drafts.Count == 0 && pattern is null ? PatternNamer.OfLibrary : new(hints.Drafts, pattern);
         LatticeScorer scorer = new(map, namer);
         IReadOnlyList<LatticeReading> last = ReadAll(map, scorer, hints);
         if (last.Count == 0)

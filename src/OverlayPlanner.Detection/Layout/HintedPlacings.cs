@@ -27,9 +27,7 @@ internal static class HintedPlacings
     {
         double side = new CellFrame(corners).Side;
         double reach = Math.Max(CornerInches, CornerPart * side);
-        return placing.Cells.Any(c =>
-            Enumerable.Range(0, 4).All(i => c.Corners[i].DistanceTo(corners[i]) <= reach)
-        );
+        return placing.Cells.Any(c => Enumerable.Range(0, 4).All(i => c.Corners[i].DistanceTo(corners[i]) <= reach));
     }
 
     /// <summary>The lattices through the corners that were said, and those of so many rows and columns.</summary>
@@ -143,11 +141,7 @@ internal static class HintedPlacings
         }
 
         static double[] Frame(IReadOnlyList<SeamStop> stops, (double From, double To) range) =>
-            [
-                range.From,
-                .. stops.Where(s => s.Cover >= 0.5).Select(s => s.At),
-                range.To,
-            ];
+            [range.From, .. stops.Where(s => s.Cover >= 0.5).Select(s => s.At), range.To];
 
         static IEnumerable<(double From, double To)> Pairs(double[] at, (double From, double To) range) =>
             at.Where(a => a < range.From + 0.3 * (range.To - range.From))

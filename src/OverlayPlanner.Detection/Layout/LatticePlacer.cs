@@ -60,15 +60,15 @@ internal static class LatticePlacer
                 (int i, int k) = diagonal ? ((row + column - nv + 1) / 2, (row - column + nv - 1) / 2) : (column, row);
                 if (
                     diagonal
-                    && (((row + column - nv + 1) & 1) != 0 || i < 0 || i >= nu || k < 0 || k >= nv || support[i, k] == 0)
+                    && (
+                        ((row + column - nv + 1) & 1) != 0 || i < 0 || i >= nu || k < 0 || k >= nv || support[i, k] == 0
+                    )
                 )
                 {
                     continue;
                 }
 
-                cells.Add(
-                    new(row - top, column - left, CornersOf(view, u.Sections[i], v.Sections[k]), support[i, k])
-                );
+                cells.Add(new(row - top, column - left, CornersOf(view, u.Sections[i], v.Sections[k]), support[i, k]));
             }
         }
 

@@ -86,10 +86,7 @@ internal sealed class LatticeScorer
         double side = placing.Cells.Average(c => c.Frame.Side);
         double slack = Math.Max(0.22, 0.025 * side);
         IReadOnlyList<Point<ClothSpace>>[] corners = [.. looked.Select(i => CornersOf(placing, i, side))];
-        CellPattern[] patterns =
-        [
-            .. corners.Select(c => CellPattern.Of(grid.LinesNear(c), new(c), slack)),
-        ];
+        CellPattern[] patterns = [.. corners.Select(c => CellPattern.Of(grid.LinesNear(c), new(c), slack))];
         bool plainAlone = single && placing.View is not null && patterns[0].IsPlain;
         if (plainAlone || (!single && !IsSetting(placing, looked, patterns)))
         {
@@ -101,7 +98,11 @@ internal sealed class LatticeScorer
         TakeForPlain(kinds, patterns, [.. looked.Select(i => ParityOf(placing, placing.Cells[i]))]);
 
         // What the map's edge cuts off is known from the whole blocks only where they are alike.
-        int usual = kinds.OrderByDescending(k => k.Members.Count).Take(2).Where(k => k.Members.Count > 1).Sum(k => k.Members.Count);
+        int usual = kinds
+            .OrderByDescending(k => k.Members.Count)
+            .Take(2)
+            .Where(k => k.Members.Count > 1)
+            .Sum(k => k.Members.Count);
         cost += usual >= 0.8 * looked.Count && placing.Cells.Count >= 4 ? 0 : (1 - CostOfCutBlock) * cut;
         double arrangement = ArrangementOf(placing, looked, kinds);
         cost += arrangement * scale;
@@ -117,7 +118,6 @@ internal sealed class LatticeScorer
             {
                 drawn = Math.Min(drawn, CostOfName + CostOfDifference * name.Differences.Sum() * scale);
             }
-
             else if (names == EachNamed.Yes && kind.Members.Count > 1 && !first.IsPlain)
             {
                 drawn = Math.Min(drawn, OneByOne(kind, patterns, within, scale));
@@ -128,9 +128,7 @@ internal sealed class LatticeScorer
         }
 
         double? colors = Colors(placing, kinds, patterns, corners, scale, single);
-        return colors is double strange && cost + strange < limit
-            ? new(placing, cost + strange, named)
-            : null;
+        return colors is double strange && cost + strange < limit ? new(placing, cost + strange, named) : null;
     }
 
     // A sampler's blocks may resemble each other enough to be taken for one kind, and still each have a name.
@@ -230,9 +228,7 @@ internal sealed class LatticeScorer
             return true;
         }
 
-        return all[0] > 0
-            && all[1] > 0
-            && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= MostPlain;
+        return all[0] > 0 && all[1] > 0 && Math.Min((double)plain[0] / all[0], (double)plain[1] / all[1]) <= MostPlain;
     }
 
     private static int ParityOf(LatticePlacing placing, LatticeCell cell) =>
@@ -250,7 +246,10 @@ internal sealed class LatticeScorer
             foreach (Kind kind in kinds)
             {
                 CellPattern first = patterns[kind.Members[0].Cell];
-                if (Math.Abs(first.Length - patterns[i].Length) > 0.5 * Math.Max(first.Length, patterns[i].Length) + 0.5)
+                if (
+                    Math.Abs(first.Length - patterns[i].Length)
+                    > 0.5 * Math.Max(first.Length, patterns[i].Length) + 0.5
+                )
                 {
                     continue;
                 }
@@ -386,13 +385,9 @@ internal sealed class LatticeScorer
         double inTurn = 2;
         for (int parity = 0; parity < 2; parity++)
         {
-            inTurn += Deviating(
-                [
-                    .. labels
-                        .Where(l => ParityOf(placing, placing.Cells[looked[l.Key]]) == parity)
-                        .Select(l => l.Value),
-                ]
-            );
+            inTurn += Deviating([
+                .. labels.Where(l => ParityOf(placing, placing.Cells[looked[l.Key]]) == parity).Select(l => l.Value),
+            ]);
         }
 
         return Math.Min(alike, inTurn);
@@ -529,7 +524,10 @@ internal sealed class LatticeScorer
         static (double From, double To) Around(List<(double From, double To)> sections, double at)
         {
             (double From, double To) near = sections[NearestSection(sections, at)];
-            double pitch = sections.Count > 1 ? (sections[^1].From - sections[0].From) / (sections.Count - 1) : near.To - near.From;
+            double pitch =
+                sections.Count > 1
+                    ? (sections[^1].From - sections[0].From) / (sections.Count - 1)
+                    : near.To - near.From;
             double steps =
                 at > near.To ? Math.Ceiling((at - near.To) / pitch)
                 : at < near.From ? -Math.Ceiling((near.From - at) / pitch)

@@ -244,8 +244,7 @@ internal sealed class LatticeView
                 }
 
                 // What was measured from the pieces' own directions is kept where nothing speaks against it.
-                double sharp =
-                    (across.Sum(x => x * x) + down.Sum(x => x * x)) * (1 - 0.002 * Math.Abs(d - degrees));
+                double sharp = (across.Sum(x => x * x) + down.Sum(x => x * x)) * (1 - 0.002 * Math.Abs(d - degrees));
                 if (sharp > most)
                 {
                     (most, best) = (sharp, d);
@@ -289,7 +288,8 @@ internal sealed class LatticeView
     // First index across the line, second along it.
     private void Draw(int[,] picture, double a, double acrossA, double b, double acrossB)
     {
-        (double from, double fromAt, double to, double toAt) = a < b ? (a, acrossA, b, acrossB) : (b, acrossB, a, acrossA);
+        (double from, double fromAt, double to, double toAt) =
+            a < b ? (a, acrossA, b, acrossB) : (b, acrossB, a, acrossA);
         for (int k = BinOf(from); k <= BinOf(to); k++)
         {
             double at = (k + 0.5) * Bin - reach;
@@ -394,7 +394,8 @@ internal sealed class LatticeView
     // The strongest line first, then what it leaves.
     private static List<SeamStop> StopsOf(
         List<(double At, double Length, double Along)> pieces,
-        Func<double, double> chordAt)
+        Func<double, double> chordAt
+    )
     {
         const double Fine = 0.1;
         const double LeastPart = 0.06;
@@ -422,9 +423,7 @@ internal sealed class LatticeView
             for (int i = 2; i + 2 < bins; i++)
             {
                 double here =
-                    profile[i]
-                    + 0.67 * (profile[i - 1] + profile[i + 1])
-                    + 0.33 * (profile[i - 2] + profile[i + 2]);
+                    profile[i] + 0.67 * (profile[i - 1] + profile[i + 1]) + 0.33 * (profile[i - 2] + profile[i + 2]);
                 if (here > best)
                 {
                     (best, bin) = (here, i);

@@ -73,7 +73,8 @@ internal sealed class Patchwork
 
     private static int Index(double inches, int count) => Math.Clamp((int)(inches / StepInches), 0, count - 1);
 
-    private static (double, double, double) Rgb(string color) => (Channel(color, 1), Channel(color, 3), Channel(color, 5));
+    private static (double, double, double) Rgb(string color) =>
+        (Channel(color, 1), Channel(color, 3), Channel(color, 5));
 
     private static double Channel(string color, int at) =>
         int.Parse(color.AsSpan(at, 2), NumberStyles.HexNumber, CultureInfo.InvariantCulture);

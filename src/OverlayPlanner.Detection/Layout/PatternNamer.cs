@@ -104,9 +104,11 @@ internal sealed class PatternNamer
                 .Select(f => Over(f.Draft, cells, within))
                 .OrderByDescending(s => s.Agreement + (s.Draft.Taught ? 0.01 : 0)),
         ];
-        (Known Draft, double Agreement, Orientation[] How)? told =
-            hinted is null ? null : ranked.FirstOrDefault(r => r.Draft.Id == hinted);
-        bool followed = told?.Draft is not null && told.Value.Agreement >= LeastHinted && told.Value.Agreement >= top - Near;
+        (Known Draft, double Agreement, Orientation[] How)? told = hinted is null
+            ? null
+            : ranked.FirstOrDefault(r => r.Draft.Id == hinted);
+        bool followed =
+            told?.Draft is not null && told.Value.Agreement >= LeastHinted && told.Value.Agreement >= top - Near;
         (Known Draft, double Agreement, Orientation[] How) best = followed ? told!.Value : ranked[0];
         (Known Draft, double Agreement, Orientation[] How) second = ranked.FirstOrDefault(r =>
             r.Draft != best.Draft && Best(r.Draft.Pattern, best.Draft.Pattern, Within / 2).Agreement < SameDraft
@@ -132,8 +134,10 @@ internal sealed class PatternNamer
             : null;
     }
 
-    private static double Fine((Known Draft, double Agreement, Orientation[] How) of, IReadOnlyList<CellPattern> cells) =>
-        cells.Select((c, i) => c.LikenessTo(of.Draft.Pattern.In(of.How[i]), Within / 2)).Average();
+    private static double Fine(
+        (Known Draft, double Agreement, Orientation[] How) of,
+        IReadOnlyList<CellPattern> cells
+    ) => cells.Select((c, i) => c.LikenessTo(of.Draft.Pattern.In(of.How[i]), Within / 2)).Average();
 
     /// <summary>Agreement of one cell with a name that it shares with others.</summary>
     public double AgreementOf(CellPattern cell, PatternName name, double within) =>

@@ -34,7 +34,10 @@ internal static class PatternPrior
             .Blocks.Where(b => b.Pattern is not null)
             .GroupBy(b => b.Pattern!)
             .Where(g => g.Count() >= LeastBlocks)
-            .ToDictionary(g => g.Key, g => SeamsOf(taught?.FirstOrDefault(d => d.Id == g.Key) ?? BlockLibrary.Find(g.Key)));
+            .ToDictionary(
+                g => g.Key,
+                g => SeamsOf(taught?.FirstOrDefault(d => d.Id == g.Key) ?? BlockLibrary.Find(g.Key))
+            );
         List<SeamLine> kept = [];
         List<Finding> leftOut = [];
         foreach (SeamLine line in lines)

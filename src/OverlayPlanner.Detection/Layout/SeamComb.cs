@@ -5,12 +5,7 @@ namespace OverlayPlanner.Detection.Layout;
 /// <param name="Gap">Between two sections; 0 where they share a line.</param>
 /// <param name="Sections">From where to where, in order.</param>
 /// <param name="Score">How well its lines are covered.</param>
-internal sealed record SeamComb(
-    double Side,
-    double Gap,
-    IReadOnlyList<(double From, double To)> Sections,
-    double Score
-)
+internal sealed record SeamComb(double Side, double Gap, IReadOnlyList<(double From, double To)> Sections, double Score)
 {
     /// <summary>No block is smaller.</summary>
     public const double LeastBlockInches = 2;
@@ -151,7 +146,9 @@ internal sealed record SeamComb(
         }
 
         // A comb that fits the strong lines' range whole says more than one that leaves part sections at both ends.
-        double whole = sections.Where(s => s.From >= within.From - slack && s.To <= within.To + slack).Sum(s => s.To - s.From + gap);
+        double whole = sections
+            .Where(s => s.From >= within.From - slack && s.To <= within.To + slack)
+            .Sum(s => s.To - s.From + gap);
         double fit = Math.Min(1, whole / Math.Max(pitch, within.To - within.From + gap));
         return new(sections.Average(s => s.To - s.From), gap, sections, mean + 0.4 * fit);
 

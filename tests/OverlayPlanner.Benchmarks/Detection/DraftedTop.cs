@@ -120,7 +120,11 @@ public sealed record DraftedTop(QuiltMap Map, IReadOnlyList<Block> Truth)
     }
 
     // Each patch takes the colour of the drafted patch that lies there.
-    private static QuiltMap Recolored(QuiltMap built, QuiltMap draft, Func<Point<ClothSpace>, Point<ClothSpace>> unmoved)
+    private static QuiltMap Recolored(
+        QuiltMap built,
+        QuiltMap draft,
+        Func<Point<ClothSpace>, Point<ClothSpace>> unmoved
+    )
     {
         if (draft.Patches.All(p => p.Color is null))
         {

@@ -148,7 +148,11 @@ public static class LatticeScoreboard
                 wishes = wishes with { Sash = Length.FromInches(strip), Cornerstones = Cornerstones.None };
                 break;
             case "straight with plain blocks in turn":
-                wishes = wishes with { PlaceAt = (r, c) => (r + c) % 2 == 0 ? new(one) : new(null), Columns = columns + 1 };
+                wishes = wishes with
+                {
+                    PlaceAt = (r, c) => (r + c) % 2 == 0 ? new(one) : new(null),
+                    Columns = columns + 1,
+                };
                 break;
             case "straight in unequal borders":
                 wishes = wishes with
@@ -225,7 +229,6 @@ public static class LatticeScoreboard
 
     internal static readonly Lazy<BlockDraft[]> Pool = new(() =>
         [.. BlockLibrary.All.Where(d => d.Patches.Count >= 4 && !CellPattern.Of(d).IsPlainGrid && !RepeatsInside(d))]
-
     );
 
     // A pattern whose repeats hold it again a part of a block on, or its quarters, has two right readings.
@@ -282,13 +285,7 @@ public static class LatticeScoreboard
             _ => "#c0b0a0",
         };
 
-    private static Outcome Compare(
-        string setting,
-        int seed,
-        DraftedTop top,
-        IReadOnlyList<Block> found,
-        double seconds
-    )
+    private static Outcome Compare(string setting, int seed, DraftedTop top, IReadOnlyList<Block> found, double seconds)
     {
         Dictionary<(int?, int?), Block> truth = top.Truth.ToDictionary(b => (b.Row, b.Column));
         double side = top.Truth.Average(b => b.Corners[0].DistanceTo(b.Corners[1]));

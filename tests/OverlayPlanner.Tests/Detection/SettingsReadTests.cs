@@ -56,7 +56,10 @@ public sealed class SettingsReadTests
             }
         );
         IReadOnlyList<Block> found = BlockLattice.Find(Bare(map));
-        Assert.Equal(map.Blocks.Select(b => (b.Row, b.Column, b.Pattern)), found.Select(b => (b.Row, b.Column, b.Pattern)));
+        Assert.Equal(
+            map.Blocks.Select(b => (b.Row, b.Column, b.Pattern)),
+            found.Select(b => (b.Row, b.Column, b.Pattern))
+        );
     }
 
     [Fact]
@@ -126,7 +129,9 @@ public sealed class SettingsReadTests
         [
             .. Enumerable
                 .Range(0, LatticeScoreboard.Settings.Count)
-                .SelectMany(s => new[] { 0, 1 }.Select(i => LatticeScoreboard.Try(s, 500 + 10 * s + i, new(0.125, 0.1, 0.1)))),
+                .SelectMany(s =>
+                    new[] { 0, 1 }.Select(i => LatticeScoreboard.Try(s, 500 + 10 * s + i, new(0.125, 0.1, 0.1)))
+                ),
         ];
         int exact = all.Count(o => o.Exact);
         Assert.True(
@@ -166,7 +171,9 @@ public sealed class SettingsReadTests
 
         BlockDraft star = BlockLibrary.Find("sawtooth-star") with { Id = "my-star" };
         Assert.All(
-            BlockLattice.Find(Bare(SettingDraft.Draft(Wishes(SettingKind.Straight, 2, 2, 9))), new() { Drafts = [star] }).Blocks,
+            BlockLattice
+                .Find(Bare(SettingDraft.Draft(Wishes(SettingKind.Straight, 2, 2, 9))), new() { Drafts = [star] })
+                .Blocks,
             b => Assert.Equal("my-star", b.Pattern)
         );
     }
