@@ -27,7 +27,7 @@ internal static class PeerColors
     private const int Seed = 7;
 
     /// <summary>Chosen on the Tuning set, see <see cref="PeerTuning"/>.</summary>
-    public static readonly ColorPeerSettings Tuned = new(0.06, 4, 0.8, 0.22, 0.3);
+    public static readonly ColorPeerSettings Tuned = new(0.03, 3, 1.2, 0.3, 0.4);
 
     /// <summary>The map of the regions' borders.</summary>
     public static QuiltMap Segment(
@@ -93,11 +93,12 @@ internal static class PeerColors
     private static Mat Quantize(Mat lab, int colors)
     {
         const int Sampled = 20_000;
-        int step = Math.Max(1, (int)Math.Sqrt((double)lab.Width * lab.Height / Sampled));
+        (int width, int height) = (lab.Width, lab.Height);
+        int step = Math.Max(1, (int)Math.Sqrt((double)width * height / Sampled));
         List<float> values = [];
-        for (int y = 0; y < lab.Height; y += step)
+        for (int y = 0; y < height; y += step)
         {
-            for (int x = 0; x < lab.Width; x += step)
+            for (int x = 0; x < width; x += step)
             {
                 Vec3b v = lab.At<Vec3b>(y, x);
                 values.AddRange([v.Item0, v.Item1, v.Item2]);
@@ -120,10 +121,10 @@ internal static class PeerColors
         );
         float[] c = new float[colors * 3];
         centers.GetArray(out c);
-        Mat labels = new(lab.Height, lab.Width, MatType.CV_8UC1);
-        for (int y = 0; y < lab.Height; y++)
+        Mat labels = new(height, width, MatType.CV_8UC1);
+        for (int y = 0; y < height; y++)
         {
-            for (int x = 0; x < lab.Width; x++)
+            for (int x = 0; x < width; x++)
             {
                 Vec3b v = lab.At<Vec3b>(y, x);
                 (int nearest, float least) = (0, float.MaxValue);

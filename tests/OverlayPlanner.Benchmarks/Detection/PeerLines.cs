@@ -31,7 +31,7 @@ internal static class PeerLines
     public static readonly LinePeerSettings TunedSegments = new(0.14, 1, 0.25, 0.1);
 
     /// <summary>Chosen on the Tuning set, see <see cref="PeerTuning"/>.</summary>
-    public static readonly LinePeerSettings TunedHough = new(0.08, 0.75, 0.6, 0.15)
+    public static readonly LinePeerSettings TunedHough = new(0.08, 0.75, 0.9, 0.15)
     {
         CannyHigh = 40,
         Votes = 20,

@@ -192,21 +192,21 @@ internal sealed class Motif
             ring[i] = (reach * (ct * x - st * y), reach * (st * x + ct * y));
         }
 
-        int size = (int)(2.3 * reach * PerInch) + 3;
-        float[] into = new float[size * size];
+        int pixels = (int)(2.3 * reach * PerInch) + 3;
+        float[] depth = new float[pixels * pixels];
         double corner = -1.15 * reach;
         Parallel.For(
             0,
-            size,
+            pixels,
             j =>
             {
-                for (int i = 0; i < size; i++)
+                for (int i = 0; i < pixels; i++)
                 {
-                    into[j * size + i] = (float)Inside(ring, corner + i / PerInch, corner + j / PerInch);
+                    depth[j * pixels + i] = (float)Inside(ring, corner + i / PerInch, corner + j / PerInch);
                 }
             }
         );
-        return new(middle.X + corner, middle.Y + corner, size, into, fabric);
+        return new(middle.X + corner, middle.Y + corner, pixels, depth, fabric);
 
         static (double, double) Polar(double t, double r) => (r * Math.Cos(t), r * Math.Sin(t));
     }

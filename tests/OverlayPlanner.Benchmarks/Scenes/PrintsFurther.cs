@@ -142,13 +142,13 @@ internal sealed partial class Prints
                 // The two nearest of the staggered centres: a border lies where they are equally far.
                 (double a, double b) = (9, 9);
                 int row = (int)Math.Floor(y / rise);
-                for (int r = row - 1; r <= row + 2; r++)
+                for (int at = row - 1; at <= row + 2; at++)
                 {
-                    double shift = (r & 1) * pitch / 2;
+                    double shift = (at & 1) * pitch / 2;
                     double near = Math.Round((x - shift) / pitch) * pitch + shift;
                     foreach (double cx in new[] { near, near - pitch, near + pitch })
                     {
-                        double d = Math.Sqrt((x - cx) * (x - cx) + (y - r * rise) * (y - r * rise));
+                        double d = Math.Sqrt((x - cx) * (x - cx) + (y - at * rise) * (y - at * rise));
                         (a, b) = d < a ? (d, a) : (a, Math.Min(b, d));
                     }
                 }
@@ -211,11 +211,11 @@ internal sealed partial class Prints
             {
                 // Each row of shells lies over the next; the first shell that holds the place from below is the one seen.
                 int row = (int)Math.Floor(y / rise);
-                for (int r = row + 2; r >= row - 3; r--)
+                for (int at = row + 2; at >= row - 3; at--)
                 {
-                    double shift = (r & 1) * radius;
+                    double shift = (at & 1) * radius;
                     double cx = Math.Round((x - shift) / pitch) * pitch + shift;
-                    double cy = r * rise + radius;
+                    double cy = at * rise + radius;
                     double d = Math.Sqrt((x - cx) * (x - cx) + (y - cy) * (y - cy));
                     if (d <= radius && y <= cy)
                     {
@@ -546,13 +546,13 @@ internal sealed partial class Prints
 
     private void Ikat(Rgb main, IReadOnlyList<Rgb> others)
     {
-        Rgb a = dice.Pick(others);
-        Rgb b = main.Lit(main.Luma > 140 ? -0.35 : 0.5);
+        Rgb first = dice.Pick(others);
+        Rgb second = main.Lit(main.Luma > 140 ? -0.35 : 0.5);
         double wide = Pitch(0.8, 1.5);
         double tall = Pitch(1, 2);
         uint seed = (uint)dice.Below(1 << 20);
         int columns = (int)Math.Round(Inches * 40);
-        foreach ((double reach, Rgb colour) in new[] { (1.0, a), (0.6, b), (0.28, a) })
+        foreach ((double reach, Rgb colour) in new[] { (1.0, first), (0.6, second), (0.28, first) })
         {
             Each(
                 (x, y) =>
