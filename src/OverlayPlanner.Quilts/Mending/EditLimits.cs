@@ -57,14 +57,14 @@ public static class EditLimits
                 break;
             case NameBlock name:
                 RequireTurn(name.Turn ?? 0, name.Word);
-                RequirePattern(name.Pattern);
+                RequirePattern(name.Pattern, name.Word);
                 break;
             case SetCorners corners:
                 RequireCorners(corners.Corners, corners.Word);
                 break;
             case AddBlock block:
                 RequireTurn(block.Turn, block.Word);
-                RequirePattern(block.Pattern);
+                RequirePattern(block.Pattern, block.Word);
                 RequireCorners(block.Corners, block.Word);
                 break;
         }
@@ -102,11 +102,15 @@ public static class EditLimits
     private static void RequireTurn(int turn, string word) =>
         Require(turn is >= 0 and <= 3, "The turn must be 0, 1, 2 or 3 quarter turns", word);
 
-    private static void RequirePattern(string? pattern)
+    private static void RequirePattern(string? pattern, string word)
     {
-        if (pattern is not null)
+        try
         {
-            BlockLibrary.Find(pattern);
+            _ = pattern is null ? null : BlockLibrary.Find(pattern);
+        }
+        catch (InputException e)
+        {
+            throw new InputException(e.What, word, e.Remedy, e);
         }
     }
 

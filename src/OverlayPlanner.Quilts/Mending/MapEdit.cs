@@ -9,6 +9,9 @@ public abstract record MapEdit
 
     /// <summary>The word that files and messages use for this kind of edit.</summary>
     public abstract string Word { get; }
+
+    /// <summary>Unknown fields of the file.</summary>
+    public UnknownFields Unknown { get; init; } = UnknownFields.None;
 }
 
 /// <summary>

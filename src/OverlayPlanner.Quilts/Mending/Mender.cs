@@ -20,6 +20,9 @@ public static class Mender
     /// <summary>Largest bulge of a seam drawn by hand: an arc of about 250 degrees.</summary>
     public const double MostBulge = 2;
 
+    /// <summary>What is said where a seam to add is there already.</summary>
+    internal const string AlreadyThere = "A seam lies there already";
+
     /// <summary>Carries the edit out on a map that <see cref="MapCheck"/> has inspected; the result passes it unchanged.</summary>
     /// <exception cref="InputException">
     /// What it names is not there, a number is out of range, or the map would no longer be a plane graph; says where.
@@ -68,7 +71,7 @@ public static class Mender
             throw PlaneGuard.Refuse(
                 add.From.DistanceTo(add.To) <= 2 * add.Snap.Inches
                     ? "The seam is too short: its ends are drawn to one point"
-                    : "A seam lies there already",
+                    : AlreadyThere,
                 add.From.Toward(add.To, 0.5),
                 "Give two places farther apart, or a smaller snap."
             );
