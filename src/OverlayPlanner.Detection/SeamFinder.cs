@@ -1,4 +1,5 @@
 using OpenCvSharp;
+using OverlayPlanner.Detection.Copies;
 using OverlayPlanner.Detection.Evidence;
 using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
@@ -15,6 +16,9 @@ namespace OverlayPlanner.Detection;
 /// </remarks>
 public sealed class SeamFinder : IDisposable
 {
+    // The first pass may find the blocks themselves; the second then fits each copy where it lies.
+    private const int MostCopyPasses = 2;
+
     private readonly SeamNetwork network = new();
 
     /// <summary>Finds the map of a rectified picture.</summary>
@@ -24,6 +28,11 @@ public sealed class SeamFinder : IDisposable
     /// <returns>A map that is always a plane graph; of the outline alone where no seam was found.</returns>
     /// <exception cref="InputException">The picture has no scale, or the mapped area has no size.</exception>
     public DetectedQuilt Find(Picture rectified, DetectionWishes wishes, CancellationToken ct = default)
+    {
+        return FindIn(rectified, Look(rectified, wishes, ct), wishes, ct);
+    }
+
+    private EvidenceMap Look(Picture rectified, DetectionWishes wishes, CancellationToken ct)
     {
         ArgumentNullException.ThrowIfNull(rectified);
         ArgumentNullException.ThrowIfNull(wishes);
@@ -38,8 +47,41 @@ public sealed class SeamFinder : IDisposable
 
         wishes.Progress?.Report("Looking for seams");
         using Mat picture = Mat.FromPixelData(rectified.Height, rectified.Width, MatType.CV_8UC3, rectified.Rgb);
-        EvidenceMap evidence = network.Look(picture, density, wishes.Margin.Inches, ct);
-        return FindIn(rectified, evidence, wishes, ct);
+        return network.Look(picture, density, wishes.Margin.Inches, ct);
+    }
+
+    /// <summary>
+    /// Fits every other block of a kind to one that a person has put right: its seams are laid into each, turned and mirrored
+    /// as that lies, and drawn to the seams that the picture shows there.
+    /// </summary>
+    /// <param name="rectified">As for <see cref="Find"/>.</param>
+    /// <param name="wishes">As for <see cref="Find"/>.</param>
+    /// <param name="mended">The map as put right; what lies outside the fitted blocks stays where it is.</param>
+    /// <param name="blockId">The block that is right.</param>
+    /// <param name="ct">Stops between blocks.</param>
+    /// <returns>
+    /// A map with new ids whose blocks are those of <paramref name="mended"/>, and the finding <c>copies-fitted</c>.
+    /// </returns>
+    /// <exception cref="InputException">The picture has no scale, or the map no such block.</exception>
+    public DetectedQuilt FitCopies(
+        Picture rectified,
+        DetectionWishes wishes,
+        QuiltMap mended,
+        string blockId,
+        CancellationToken ct = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(mended);
+        Block taught =
+            mended.Blocks.FirstOrDefault(b => b.Id == blockId)
+            ?? throw new InputException(
+                "The map has no such block",
+                blockId,
+                mended.Blocks.Count == 0
+                    ? "Give the corners of one block first."
+                    : $"Its blocks are {mended.Blocks[0].Id} to {mended.Blocks[^1].Id}."
+            );
+        return FitCopiesIn(rectified, Look(rectified, wishes, ct), wishes, mended, taught, ct);
     }
 
     /// <inheritdoc/>
@@ -57,14 +99,25 @@ public sealed class SeamFinder : IDisposable
         SeamGraph graph = BuildGraph(evidence, wishes, ct);
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
         PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        IReadOnlyList<Finding> settingFindings = [];
         QuiltMap map = Assemble(lines);
-        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines);
+        CopyPass copies = new(graph, evidence, wishes.Drafts);
+        for (int pass = 0; pass < MostCopyPasses && copies.Run(map.Blocks, ct); pass++)
+        {
+            lines = MapAssembler.LinesOf(graph, evidence);
+            sigma = new(graph, evidence, wishes.ScaleSigma);
+            map = Assemble(lines);
+            map = map.With(blocks: copies.Named(map.Blocks));
+        }
+
+        (List<SeamLine> kept, List<Finding> leftOut) = PatternPrior.Apply(map, lines, wishes.Drafts);
         if (leftOut.Count > 0)
         {
             map = Assemble(kept);
+            map = map.With(blocks: copies.Named(map.Blocks));
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. settingFindings, .. leftOut]);
 
         QuiltMap Assemble(List<SeamLine> seams)
         {
@@ -73,8 +126,54 @@ public sealed class SeamFinder : IDisposable
                 rectified,
                 wishes.Margin.Inches
             );
-            return BlockRoles.Give(bare, BlockLattice.Find(bare));
+            FoundLattice lattice = BlockLattice.Find(bare, LatticeHints.Of(wishes));
+            settingFindings = lattice.Findings;
+            return BlockRoles.Give(bare, lattice.Blocks);
         }
+    }
+
+    /// <summary>As <see cref="FitCopies"/>, from evidence; for studies and tests.</summary>
+    internal static DetectedQuilt FitCopiesIn(
+        Picture rectified,
+        EvidenceMap evidence,
+        DetectionWishes wishes,
+        QuiltMap mended,
+        Block taught,
+        CancellationToken ct
+    )
+    {
+        wishes.Progress?.Report("Fitting the other blocks");
+        SeamGraph graph = TaughtCopies.GraphOf(mended, evidence);
+        IReadOnlyList<(Block Block, Orientation How)> fitted = TaughtCopies.Fit(graph, evidence, mended, taught, ct);
+        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        QuiltMap bare = PatchColors.Fill(
+            MapAssembler.Assemble(MapAssembler.LinesOf(graph, evidence), wishes, sigma.At),
+            rectified,
+            wishes.Margin.Inches
+        );
+        Dictionary<string, Orientation> ways = fitted.ToDictionary(f => f.Block.Id, f => f.How);
+        QuiltMap map = BlockRoles.Give(
+            bare,
+            [
+                .. mended.Blocks.Select(b =>
+                    ways.TryGetValue(b.Id, out Orientation how) && taught.Pattern is not null
+                        ? b with
+                        {
+                            Pattern = taught.Pattern,
+                            Turn = how.After(new(taught.Turn, taught.Mirror)).Turn,
+                            Mirror = how.After(new(taught.Turn, taught.Mirror)).Mirror,
+                        }
+                        : b
+                ),
+            ]
+        );
+        string list = string.Join(", ", fitted.Select(f => f.Block.Id));
+        Finding done = new(
+            "copies-fitted",
+            fitted.Count == 0 ? $"no other block is like {taught.Id}" : $"{list}, after {taught.Id}",
+            fitted.Count == 0 ? "Put one more right and teach it too." : "Look them over: each was drawn to its own seams."
+        );
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), done]);
     }
 
     /// <summary>Evidence for a picture, for studies and tests.</summary>

@@ -83,10 +83,11 @@ internal static class BlocksVerb
             DefaultValueFactory = _ => "0",
             Description = "Finished width of the strips between blocks.",
         };
+        SettingOptions setting = new();
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
-        Command command = new("draft", "Drafts a block to size, repeated and sashed where asked.")
+        Command command = new("draft", "Drafts a block to size, or a whole top of it in a setting with borders.")
         {
             name,
             size,
@@ -96,23 +97,40 @@ internal static class BlocksVerb
             force,
             json,
         };
+        setting.AddTo(command);
         terminal.Bind(
             command,
             json,
             (r, _, cancellation) =>
             {
                 (int columns, int rows) = Values.Counts(r.GetRequiredValue(repeat), "--repeat");
-                (Written written, QuiltMap map) = DraftBlocks.Run(
-                    r.GetRequiredValue(name),
-                    Values.Length(r.GetRequiredValue(size), "--size"),
-                    columns,
-                    rows,
-                    Values.Length(r.GetRequiredValue(sash), "--sash"),
-                    r.GetRequiredValue(output),
-                    new OutputFiles(r.GetValue(force)),
-                    cancellation
+                string block = r.GetRequiredValue(name);
+                Length side = Values.Length(r.GetRequiredValue(size), "--size");
+                Length strip = Values.Length(r.GetRequiredValue(sash), "--sash");
+                string path = r.GetRequiredValue(output);
+                OutputFiles files = new(r.GetValue(force));
+                (Written written, QuiltMap map) = setting.Read(r) is { } order
+                    ? DraftSetting.Run(block, side, columns, rows, strip, order, path, files, cancellation)
+                    : DraftBlocks.Run(block, side, columns, rows, strip, path, files, cancellation);
+                bool onPoint = setting.IsOnPoint(r);
+                JsonObject more = MapVerb.Summary(map);
+                if (onPoint)
+                {
+                    more["cuts"] = SettingOptions.Cuts(side, rows, columns);
+                }
+
+                return Terminal.Wrote(
+                    written,
+                    more,
+                    console =>
+                    {
+                        MapVerb.Show(console, map);
+                        if (onPoint)
+                        {
+                            SettingOptions.ShowCuts(console, side, rows, columns);
+                        }
+                    }
                 );
-                return Terminal.Wrote(written, MapVerb.Summary(map), console => MapVerb.Show(console, map));
             }
         );
         return command;

@@ -1,413 +1,190 @@
 using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Layout;
 
+/// <summary>The blocks of a map, and what a person should know about them.</summary>
+/// <param name="Blocks">In reading order.</param>
+/// <param name="Findings">
+/// <c>pattern-narrow</c> where two drafts fit nearly alike, <c>hint-not-followed</c> where the seams show something else than
+/// the user said.
+/// </param>
+internal sealed record FoundLattice(IReadOnlyList<Block> Blocks, IReadOnlyList<Finding> Findings);
+
 /// <summary>
-/// Reads a map as equal blocks in rows and columns, with or without strips between them and an equal border round them.
+/// Reads a map as equal blocks in a lattice: straight, on point or turned a little, with or without strips between them, borders
+/// of any widths round them, plain blocks in turn.
 /// </summary>
 /// <remarks>
-/// Every pair of long straight seams proposes a block, every third one a pitch. Among the proposals the shortest description
-/// of the top wins (J. Rissanen, "Modeling by shortest data description", 1978): one block's seams and colours, plus what
-/// each block does differently, plus what lies outside the blocks. Blocks may be turned and mirrored copies of each other.
-/// Known limits: straight settings only; part blocks at the edge are not blocks.
+/// Seams' directions propose views of the map, pairs and triples of long lines in a view propose combs, two combs of one side
+/// and gap a lattice; its rows and columns are those whose cells have an outline. Among the lattices and the reading as one
+/// block the shortest description wins (<see cref="LatticeScorer"/>). Part blocks at the map's edge stay seams outside the
+/// blocks. Known limits: one size of block to a top; rows of blocks that are shifted against each other are no lattice.
 /// </remarks>
 internal static class BlockLattice
 {
-    private const double LeastCoverage = 0.72;
-    private const double SameLineInches = 0.22;
-    private const double SlantPerInch = 0.06;
-    private const double SquareWithin = 0.04;
-    private const double LeastBlockInches = 2;
-    private const double PatternWithin = 0.035;
-    private const double CostOfSeam = 8; // for each block side of seam length
-    private const double CostOfColor = 0.5;
-    private const double CostOfTurn = 1.2;
-    private const double CostOfName = 3;
-
-    // A grid of squares falls into blocks by its colours alone: most of a block's must come back in the next.
-    private const double MostStrangeColors = 0.4;
-    private const double SameColor = 45; // RGB distance; light and shade over a top move a colour by less
+    private const int MostRead = 350;
+    private const int MostLookedFirst = 14;
+    private const int Finalists = 12;
+    private const double SquareWithin = 0.05;
 
     /// <summary>The blocks, in reading order; one block that is the whole map where nothing repeats.</summary>
-    public static IReadOnlyList<Block> Find(QuiltMap map)
+    public static IReadOnlyList<Block> Find(QuiltMap map) => Find(map, LatticeHints.None).Blocks;
+
+    /// <summary>The blocks, with what the user said as a strong prior.</summary>
+    public static FoundLattice Find(QuiltMap map, LatticeHints hints)
     {
-        Edge<ClothSpace>[] lines = [.. map.Seams.Select(map.EdgeOf)];
-        bool[] inner = [.. map.Seams.Select(s => s.Role != SeamRole.Edge)];
-        if (!inner.Contains(true))
+        if (!map.Seams.Any(s => s.Role != SeamRole.Edge))
         {
-            return [];
+            return new([], HintFindings.WithoutSeams(hints));
         }
 
-        List<Axis> columns = AxesOf(lines, map.Width.Inches, map.Height.Inches, upright: true);
-        List<Axis> rows = AxesOf(lines, map.Height.Inches, map.Width.Inches, upright: false);
-        Patchwork patchwork = new(map);
-        Reading? best = null;
-        foreach (Axis c in columns)
+        string? pattern = hints.Pattern is null ? null : BlockLibrary.IdOf(hints.Pattern);
+        PatternNamer namer = hints.Drafts.Count == 0 && pattern is null ? PatternNamer.OfLibrary : new(hints.Drafts, pattern);
+        LatticeScorer scorer = new(map, namer);
+        List<LatticePlacing> placings = [WholeMap(map)];
+        foreach (double angle in LatticeView.DirectionsOf(map))
         {
-            foreach (Axis r in rows)
-            {
-                bool whole = c.Count == 1 && r.Count == 1;
-                if (whole && (c.Start > 2 * SameLineInches || r.Start > 2 * SameLineInches))
-                {
-                    continue;
-                }
+            placings.AddRange(PlacingsIn(new(map, angle)));
+        }
 
-                bool square = Math.Abs(c.Side - r.Side) <= SquareWithin * Math.Max(c.Side, r.Side);
-                bool strips = c.Count == 1 || r.Count == 1 || Math.Abs(c.Gap - r.Gap) <= 2 * SameLineInches;
-                bool borders = whole || Math.Abs(c.Start - r.Start) <= 2 * SameLineInches;
-                if ((square || whole) && strips && borders && Read(lines, inner, patchwork, c, r) is Reading reading)
-                {
-                    best = best is null || reading.Cost < best.Cost - 1e-9 ? reading : best;
-                }
+        placings.AddRange(HintedPlacings.Of(map, hints));
+        List<LatticeReading> readings = [];
+        double least = double.PositiveInfinity;
+        foreach (LatticePlacing placing in placings)
+        {
+            bool hinted = HintedPlacings.Fits(placing, hints);
+            if (scorer.Read(placing, MostLookedFirst, hinted ? double.PositiveInfinity : 2 * least + 20) is { } reading)
+            {
+                readings.Add(reading);
+                least = Math.Min(least, reading.Cost);
             }
         }
 
-        return best is null ? [] : BlocksOf(map, best);
+        LatticeReading[] last =
+        [
+            .. readings
+                .OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
+                .ThenBy(r => r.Cost)
+                .Take(Finalists)
+                .Select(r =>
+                    r.Placing.Cells.Count <= MostLookedFirst ? r : scorer.Read(r.Placing, int.MaxValue)
+                )
+                .OfType<LatticeReading>(),
+        ];
+        if (last.Length == 0)
+        {
+            return new([], HintFindings.WithoutSeams(hints));
+        }
+
+        LatticeReading best = last.OrderByDescending(r => HintedPlacings.Fits(r.Placing, hints))
+            .ThenByDescending(r => pattern is not null && r.Kinds.Any(k => k.Name?.Id == pattern))
+            .ThenBy(r => r.Cost)
+            .First();
+        PatternName?[] names = scorer.NamesOf(best);
+        List<Block> blocks = BlocksOf(scorer, best, names);
+        return new(blocks, [.. HintFindings.For(best.Placing, names, hints, namer), .. NarrowNames(blocks, names)]);
     }
 
-    private static List<Block> BlocksOf(QuiltMap map, Reading reading)
+    private static LatticePlacing WholeMap(QuiltMap map)
     {
-        List<Block> blocks = [];
-        for (int i = 0; i < reading.Cells.Count; i++)
-        {
-            Box<ClothSpace> box = reading.Cells[i];
-            double reach = Math.Max(2 * SameLineInches, 0.03 * box.Width);
-            Orientation how = reading.How is null ? default : reading.How[i];
-            blocks.Add(
-                new(
-                    "b" + (i + 1).ToString(CultureInfo.InvariantCulture),
-                    [
-                        Corner(new(box.Left, box.Top)),
-                        Corner(new(box.Right, box.Top)),
-                        Corner(new(box.Right, box.Bottom)),
-                        Corner(new(box.Left, box.Bottom)),
-                    ]
-                )
-                {
-                    Row = i / reading.Columns,
-                    Column = i % reading.Columns,
-                    Pattern = reading.Name,
-                    Turn = how.Turn,
-                    Mirror = how.Mirror,
-                }
-            );
+        (double w, double h) = (map.Width.Inches, map.Height.Inches);
+        return new(null, null, null, 1, 1, [new(0, 0, [new(0, 0), new(w, 0), new(w, h), new(0, h)], 1)]);
+    }
 
-            // Each block keeps its own measured corners.
-            Point<ClothSpace> Corner(Point<ClothSpace> drafted)
+    private static IEnumerable<LatticePlacing> PlacingsIn(LatticeView view)
+    {
+        IReadOnlyList<SeamComb> us = SeamComb.Of(view.UStops, view.URange);
+        IReadOnlyList<SeamComb> vs = SeamComb.Of(view.VStops, view.VRange);
+        List<(SeamComb U, SeamComb V, double Score)> pairs = [];
+        foreach (SeamComb u in us)
+        {
+            foreach (SeamComb v in vs)
             {
-                Junction nearest = map.Junctions.MinBy(j => j.Place.DistanceTo(drafted))!;
-                return nearest.Place.DistanceTo(drafted) <= reach ? nearest.Place : drafted;
+                bool square = Math.Abs(u.Side - v.Side) <= SquareWithin * Math.Max(u.Side, v.Side);
+                bool strips = u.Sections.Count == 1 || v.Sections.Count == 1 || Math.Abs(u.Gap - v.Gap) <= 0.45;
+                if (square && strips)
+                {
+                    pairs.Add((u, v, u.Score + v.Score));
+                }
             }
+        }
+
+        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostRead))
+        {
+            if (LatticePlacer.Place(view, u, v) is { } placing)
+            {
+                yield return placing;
+            }
+
+            // One block in borders: the pair of sections that stands in the middle.
+            if (!view.IsOnPoint && InMiddle(view, u, v) is { } single)
+            {
+                yield return single;
+            }
+        }
+    }
+
+    private static LatticePlacing? InMiddle(LatticeView view, SeamComb u, SeamComb v)
+    {
+        const double LeastPart = 0.4;
+        (double width, double height) = (view.URange.To - view.URange.From, view.VRange.To - view.VRange.From);
+        if (u.Side < LeastPart * width || v.Side < LeastPart * height)
+        {
+            return null;
+        }
+
+        SeamComb oneU = u with { Sections = [u.Sections.MinBy(s => Math.Abs(s.From + s.To))] };
+        SeamComb oneV = v with { Sections = [v.Sections.MinBy(s => Math.Abs(s.From + s.To))] };
+        return LatticePlacer.Place(view, oneU, oneV, fewest: 1);
+    }
+
+    private static List<Block> BlocksOf(LatticeScorer scorer, LatticeReading reading, PatternName?[] names)
+    {
+        double side = reading.Placing.Cells.Average(c => c.Frame.Side);
+        List<Block> blocks = [];
+        for (int i = 0; i < reading.Placing.Cells.Count; i++)
+        {
+            LatticeCell cell = reading.Placing.Cells[i];
+            PatternName? name = names[i];
+            Block block = new(
+                "b" + (i + 1).ToString(CultureInfo.InvariantCulture),
+                scorer.CornersOf(reading.Placing, i, side)
+            )
+            {
+                Row = cell.Row,
+                Column = cell.Column,
+                Pattern = name?.Id,
+                Turn = name?.How[0].Turn ?? 0,
+                Mirror = name?.How[0].Mirror ?? false,
+            };
+
+            // How much better the name fits than the next, for whoever wants to look.
+            blocks.Add(
+                name is null
+                    ? block
+                    : block with
+                    {
+                        Unknown = block.Unknown.With("patternMargin", Math.Round(name.Margin, 3)),
+                    }
+            );
         }
 
         return blocks;
     }
 
-    // Equal sections of one axis, bounded by lines that run nearly all the way across.
-    private static List<Axis> AxesOf(Edge<ClothSpace>[] lines, double extent, double across, bool upright)
-    {
-        List<(double At, double Length)> pieces = [];
-        foreach (Edge<ClothSpace> line in lines)
-        {
-            double along = upright ? Math.Abs(line.To.Y - line.From.Y) : Math.Abs(line.To.X - line.From.X);
-            double off = upright ? Math.Abs(line.To.X - line.From.X) : Math.Abs(line.To.Y - line.From.Y);
-            if (line.IsLine && off <= SlantPerInch * along)
-            {
-                pieces.Add((upright ? (line.From.X + line.To.X) / 2 : (line.From.Y + line.To.Y) / 2, along));
-            }
-        }
-
-        pieces.Sort();
-        List<double> stops = [];
-        for (int i = 0; i < pieces.Count; )
-        {
-            int k = i;
-            double length = 0;
-            double moment = 0;
-            while (k < pieces.Count && (k == i || pieces[k].At - pieces[k - 1].At <= SameLineInches))
-            {
-                length += pieces[k].Length;
-                moment += pieces[k].Length * pieces[k].At;
-                k++;
-            }
-
-            if (length >= LeastCoverage * across)
-            {
-                stops.Add(moment / length);
-            }
-
-            i = k;
-        }
-
-        List<Axis> axes = [];
-        for (int a = 0; a < stops.Count; a++)
-        {
-            for (int b = a + 1; b < stops.Count; b++)
-            {
-                double side = stops[b] - stops[a];
-                if (side < LeastBlockInches)
-                {
-                    continue;
-                }
-
-                // One block: only with the same border on both sides.
-                if (Math.Abs(stops[a] - (extent - stops[b])) <= 2 * SameLineInches)
-                {
-                    axes.Add(new(stops[a], side, 0, [(stops[a], stops[b])]));
-                }
-
-                for (int c = b; c < stops.Count && stops[c] - stops[b] <= side * 0.6; c++)
-                {
-                    AddRepeats(axes, stops, stops[a], side, stops[c] - stops[a], extent);
-                }
-            }
-        }
-
-        return axes;
-    }
-
-    private static void AddRepeats(
-        List<Axis> axes,
-        List<double> stops,
-        double start,
-        double side,
-        double pitch,
-        double extent
-    )
-    {
-        double slack = Math.Max(SameLineInches, 0.03 * side);
-        List<(double, double)> sections = [];
-        double at = start;
-        while (NearestStop(at) is double from && NearestStop(from + side) is double to)
-        {
-            sections.Add((from, to));
-            at = from + pitch;
-            if (at > extent - side / 2)
-            {
-                break;
-            }
-        }
-
-        if (sections.Count >= 2 && Math.Abs(start - (extent - sections[^1].Item2)) <= 2 * slack)
-        {
-            axes.Add(new(start, side, pitch - side, sections));
-        }
-
-        double? NearestStop(double x)
-        {
-            double nearest = stops.MinBy(s => Math.Abs(s - x));
-            return Math.Abs(nearest - x) <= slack ? nearest : null;
-        }
-    }
-
-    private static Reading? Read(Edge<ClothSpace>[] lines, bool[] inner, Patchwork patchwork, Axis columns, Axis rows)
-    {
-        List<Box<ClothSpace>> cells =
-        [
-            .. rows.Sections.SelectMany(r =>
-                columns.Sections.Select(c => new Box<ClothSpace>(c.From, r.From, c.To, r.To))
-            ),
-        ];
-        double slack = Math.Max(SameLineInches, 0.025 * columns.Side);
-        CellPattern[] patterns = [.. cells.Select(c => CellPattern.Of(lines, c, slack))];
-        bool whole = cells.Count == 1;
-
-        // A block has a seam inside; squares alone are no blocks.
-        if (!whole && patterns.Count(p => p.Length > 0.5) < 0.7 * patterns.Length)
-        {
-            return null;
-        }
-
-        bool square = Math.Abs(columns.Side - rows.Side) <= SquareWithin * Math.Max(columns.Side, rows.Side);
-        double different = Colors(patchwork, cells);
-        double same = CostOfColor * patchwork.PatchesIn(cells[0]);
-        if (!whole && patterns[0].IsPlainGrid && different - same > MostStrangeColors * same * (cells.Count - 1))
-        {
-            return null;
-        }
-
-        (string Id, double Agreement, Orientation[] How)? name = square ? PatternNamer.Name(patterns) : null;
-        (double cost, _) = CheapestReference(patterns, patchwork, cells, square);
-        if (name is not null)
-        {
-            double drawn = patterns.Max(p => p.Length) * CostOfSeam;
-            cost += CostOfName - Math.Min(drawn, cost);
-            cost += patterns.Sum(p => (1 - name.Value.Agreement) * p.Length * CostOfSeam) + Colors(patchwork, cells);
-            cost += name.Value.How.Count(h => h != name.Value.How[0]) * CostOfTurn;
-        }
-
-        double outside = 0;
-        for (int i = 0; i < lines.Length; i++)
-        {
-            Point<ClothSpace> middle = lines[i].PointAt(0.5);
-            if (inner[i] && !cells.Exists(c => c.Grown(slack).Holds(middle)))
-            {
-                outside += 0.5;
-            }
-        }
-
-        return new(cost + outside, columns.Sections.Count, cells, name?.Id, name?.How);
-    }
-
-    private static (double Cost, int Reference) CheapestReference(
-        CellPattern[] patterns,
-        Patchwork patchwork,
-        List<Box<ClothSpace>> cells,
-        bool square
-    )
-    {
-        double best = double.PositiveInfinity;
-        int reference = 0;
-        double colors = Colors(patchwork, cells);
-        int step = Math.Max(1, patterns.Length / 4);
-        for (int r = 0; r < patterns.Length; r += step)
-        {
-            CellPattern[] ways =
-            [
-                .. Orientation.All.Where(o => square || o.Turn % 2 == 0).Select(o => patterns[r].In(o)),
-            ];
-            double cost = patterns[r].Length * CostOfSeam + colors;
-            for (int i = 0; i < patterns.Length && cost < best; i++)
-            {
-                if (i == r)
-                {
-                    continue;
-                }
-
-                double agreement = 0;
-                int way = 0;
-                for (int w = 0; w < ways.Length && agreement < 0.97; w++)
-                {
-                    double a = patterns[i].AgreementWith(ways[w], PatternWithin);
-                    if (a > agreement + 0.01)
-                    {
-                        (agreement, way) = (a, w);
-                    }
-                }
-
-                cost += (1 - agreement) * CostOfSeam * Math.Max(patterns[i].Length, patterns[r].Length);
-                cost += way > 0 ? CostOfTurn : 0;
-            }
-
-            if (cost < best)
-            {
-                (best, reference) = (cost, r);
-            }
-        }
-
-        return (best, reference);
-    }
-
-    // Colours of the first block, and of every other block what differs from it.
-    private static double Colors(Patchwork patchwork, List<Box<ClothSpace>> cells)
-    {
-        const int Across = 8;
-        double cost = 0;
-        (double R, double G, double B)?[] first = Sampled(cells[0]);
-        double perSample = CostOfColor * patchwork.PatchesIn(cells[0]) / (Across * Across);
-        cost += CostOfColor * patchwork.PatchesIn(cells[0]);
-        for (int i = 1; i < cells.Count; i++)
-        {
-            (double R, double G, double B)?[] own = Sampled(cells[i]);
-            for (int k = 0; k < own.Length; k++)
-            {
-                cost += Differ(own[k], first[k]) ? perSample : 0;
-            }
-        }
-
-        return cost;
-
-        (double R, double G, double B)?[] Sampled(Box<ClothSpace> cell)
-        {
-            (double R, double G, double B)?[] samples = new (double R, double G, double B)?[Across * Across];
-            for (int y = 0; y < Across; y++)
-            {
-                for (int x = 0; x < Across; x++)
-                {
-                    // A little off the middle: middles of eighths lie on seams of fine grids.
-                    samples[y * Across + x] = patchwork.ColorAt(
-                        new(cell.Left + cell.Width * (x + 0.43) / Across, cell.Top + cell.Height * (y + 0.46) / Across)
-                    );
-                }
-            }
-
-            return samples;
-        }
-
-        static bool Differ((double R, double G, double B)? a, (double R, double G, double B)? b) =>
-            a is { } p
-            && b is { } q
-            && Math.Sqrt((p.R - q.R) * (p.R - q.R) + (p.G - q.G) * (p.G - q.G) + (p.B - q.B) * (p.B - q.B)) > SameColor;
-    }
-
-    private sealed record Axis(double Start, double Side, double Gap, List<(double From, double To)> Sections)
-    {
-        public int Count => Sections.Count;
-    }
-
-    private sealed record Reading(
-        double Cost,
-        int Columns,
-        List<Box<ClothSpace>> Cells,
-        string? Name,
-        Orientation[]? How
-    );
-
-    /// <summary>Which colour lies where, on a grid of points over the map.</summary>
-    private sealed class Patchwork
-    {
-        private const double StepInches = 0.2;
-        private readonly int width;
-        private readonly int height;
-        private readonly (double R, double G, double B)?[] colors;
-        private readonly Point<ClothSpace>[] middles;
-
-        public Patchwork(QuiltMap map)
-        {
-            width = (int)Math.Ceiling(map.Width.Inches / StepInches);
-            height = (int)Math.Ceiling(map.Height.Inches / StepInches);
-            colors = new (double R, double G, double B)?[width * height];
-            middles = new Point<ClothSpace>[map.Patches.Count];
-            for (int i = 0; i < map.Patches.Count; i++)
-            {
-                Patch patch = map.Patches[i];
-                NetTopologySuite.Geometries.Polygon shape = PatchFinder.ToPolygon(map, patch, 0.05);
-                NetTopologySuite.Geometries.Point inside = shape.InteriorPoint;
-                middles[i] = new(inside.X, inside.Y);
-                if (patch.Color is not string color)
-                {
-                    continue;
-                }
-
-                (double, double, double) rgb = (Channel(color, 1), Channel(color, 3), Channel(color, 5));
-                NetTopologySuite.Algorithm.Locate.IndexedPointInAreaLocator locator = new(shape);
-                NetTopologySuite.Geometries.Envelope box = shape.EnvelopeInternal;
-                for (int y = Index(box.MinY, height); y <= Index(box.MaxY, height); y++)
-                {
-                    for (int x = Index(box.MinX, width); x <= Index(box.MaxX, width); x++)
-                    {
-                        if (
-                            locator.Locate(new((x + 0.5) * StepInches, (y + 0.5) * StepInches))
-                            == NetTopologySuite.Geometries.Location.Interior
-                        )
-                        {
-                            colors[y * width + x] = rgb;
-                        }
-                    }
-                }
-            }
-        }
-
-        public (double R, double G, double B)? ColorAt(Point<ClothSpace> p) =>
-            colors[Index(p.Y, height) * width + Index(p.X, width)];
-
-        public int PatchesIn(Box<ClothSpace> box) => Math.Max(1, middles.Count(box.Holds));
-
-        private static int Index(double inches, int count) => Math.Clamp((int)(inches / StepInches), 0, count - 1);
-
-        private static double Channel(string color, int at) =>
-            int.Parse(color.AsSpan(at, 2), NumberStyles.HexNumber, CultureInfo.InvariantCulture);
-    }
+    private static IEnumerable<Finding> NarrowNames(List<Block> blocks, PatternName?[] names) =>
+        names
+            .Select((n, i) => (Name: n, Block: blocks[i]))
+            .Where(n => n.Name is { IsNarrow: true })
+            .GroupBy(n => (n.Name!.Id, n.Name.Second))
+            .Select(g => new Finding(
+                "pattern-narrow",
+                g.Count() == 1
+                    ? $"block {g.First().Block.Id}"
+                    : $"blocks {string.Join(", ", g.Take(6).Select(b => b.Block.Id))}{(g.Count() > 6 ? " …" : "")}",
+                $"{g.Key.Id} or {g.Key.Second}: look which it is."
+            ));
 }

@@ -1,73 +1,78 @@
+using System.Numerics;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Layout;
 
-/// <summary>One of the eight ways in which a square lies: mirrored left to right or not, then turned clockwise.</summary>
-/// <param name="Turn">Quarter turns clockwise, 0 to 3.</param>
-/// <param name="Mirror">Mirrored left to right before the turn.</param>
-internal readonly record struct Orientation(int Turn, bool Mirror)
-{
-    /// <summary>All eight, the plainest first.</summary>
-    public static IReadOnlyList<Orientation> All { get; } =
-    [.. new[] { false, true }.SelectMany(m => Enumerable.Range(0, 4).Select(t => new Orientation(t, m)))];
-
-    /// <summary>Where a point of the unit square goes.</summary>
-    public (double X, double Y) Apply((double X, double Y) p)
-    {
-        (double x, double y) = Mirror ? (1 - p.X, p.Y) : p;
-        for (int i = 0; i < Turn; i++)
-        {
-            (x, y) = (1 - y, x);
-        }
-
-        return (x, y);
-    }
-}
-
-/// <summary>The inner seams of a block as points a small step apart, in the unit square.</summary>
+/// <summary>The inner seams of a block as a picture of 64 × 64 marks in its own frame: what it is compared by.</summary>
 internal sealed class CellPattern
 {
-    private const double Step = 1.0 / 40;
+    private const int Across = 64;
+    private const double Step = 1.0 / (2 * Across);
+    private const int MostReach = 5;
 
-    private readonly (double X, double Y)[] points;
-    private Dictionary<(int, int), List<(double X, double Y)>>? grid;
-    private double gridWithin;
+    private readonly ulong[] marks;
+    private readonly ulong[]?[] grown = new ulong[MostReach + 1][];
+    private readonly CellPattern?[] ways = new CellPattern?[8];
 
-    private CellPattern((double X, double Y)[] points) => this.points = points;
+    private CellPattern(ulong[] marks, double length, int seams)
+    {
+        this.marks = marks;
+        Length = length;
+        Seams = seams;
+        Count = marks.Sum(m => BitOperations.PopCount(m));
+    }
 
     /// <summary>Length of the inner seams in block sides.</summary>
-    public double Length => points.Length * Step;
+    public double Length { get; }
 
-    /// <summary>The seams strictly inside a rectangle of the map.</summary>
-    /// <param name="lines">Seams of the map, the outline's too.</param>
-    /// <param name="box">The block.</param>
+    /// <summary>How many seams lie inside, each piece from junction to junction counted.</summary>
+    public int Seams { get; }
+
+    /// <summary>How many marks are set.</summary>
+    public int Count { get; }
+
+    /// <summary>True where nothing but a scrap of a seam lies inside.</summary>
+    public bool IsPlain => Length < 0.5;
+
+    /// <summary>The seams strictly inside a block.</summary>
+    /// <param name="lines">Seams of the map near the block, the outline's too.</param>
+    /// <param name="frame">The block.</param>
     /// <param name="slack">Seams within this many inches of a side belong to the side.</param>
-    public static CellPattern Of(IReadOnlyList<Edge<ClothSpace>> lines, Box<ClothSpace> box, double slack)
+    public static CellPattern Of(IEnumerable<Edge<ClothSpace>> lines, CellFrame frame, double slack)
     {
-        List<(double, double)> found = [];
-        double side = Math.Max(box.Width, box.Height);
-        Box<ClothSpace> inner = box.Grown(-slack);
+        ulong[] marks = new ulong[Across];
+        double length = 0;
+        int seams = 0;
+        double near = slack / frame.Side;
         foreach (Edge<ClothSpace> line in lines)
         {
-            if (!line.Bounds().Meets(inner) || RunsAlongSide(line, box, slack))
+            (double X, double Y) last = frame.ToUnit(line.From);
+            (double X, double Y) end = frame.ToUnit(line.To);
+            if (RunsAlongSide(last, end, line.IsLine, near))
             {
                 continue;
             }
 
-            int n = Math.Max(1, (int)Math.Round(line.Length / (side * Step)));
-            for (int i = 0; i < n; i++)
+            double inside = 0;
+            int bends = line.IsLine ? 1 : 12;
+            for (int i = 1; i <= bends; i++)
             {
-                Point<ClothSpace> p = line.PointAt((i + 0.5) / n);
-                if (box.Holds(p))
-                {
-                    found.Add(((p.X - box.Left) / box.Width, (p.Y - box.Top) / box.Height));
-                }
+                (double X, double Y) next = i == bends ? end : frame.ToUnit(line.PointAt((double)i / bends));
+                inside += Mark(marks, last, next);
+                last = next;
+            }
+
+            // What only pokes in from outside is no seam of the block.
+            if (inside > near)
+            {
+                length += inside;
+                seams++;
             }
         }
 
-        return new([.. found]);
+        return new(marks, length, seams);
     }
 
     /// <summary>The inner seams of a draft.</summary>
@@ -75,7 +80,7 @@ internal sealed class CellPattern
     {
         // The drafted map has each seam once, where a long patch lies along several short ones too.
         QuiltMap map = BlockDrafting.Draft(draft, Geometry.Length.FromInches(1), 1, 1, Geometry.Length.Zero);
-        return Of([.. map.Seams.Select(map.EdgeOf)], new(0, 0, 1, 1), 1e-6);
+        return Of(map.Seams.Select(map.EdgeOf), new([new(0, 0), new(1, 0), new(1, 1), new(0, 1)]), 1e-6);
     }
 
     /// <summary>True where all seams run straight across the block, as in a grid of squares or strips.</summary>
@@ -83,85 +88,149 @@ internal sealed class CellPattern
     {
         get
         {
-            const double SameLine = 0.03;
-            const double Across = 0.8 / Step;
-            return Array.TrueForAll(
-                points,
-                p =>
-                    points.Count(q => Math.Abs(q.X - p.X) <= SameLine) >= Across
-                    || points.Count(q => Math.Abs(q.Y - p.Y) <= SameLine) >= Across
-            );
+            const int Most = (int)(0.75 * Across);
+            ulong[] wide = Grown(1);
+            ulong columns = 0;
+            for (int x = 0; x < Across; x++)
+            {
+                int count = 0;
+                for (int y = 0; y < Across; y++)
+                {
+                    count += (int)(wide[y] >> x & 1);
+                }
+
+                columns |= count >= Most ? 1UL << x : 0;
+            }
+
+            int strange = 0;
+            for (int y = 0; y < Across; y++)
+            {
+                if (BitOperations.PopCount(wide[y]) < Most)
+                {
+                    strange += BitOperations.PopCount(marks[y] & ~columns);
+                }
+            }
+
+            return strange <= 0.04 * Count;
         }
     }
 
     /// <summary>The pattern turned and mirrored.</summary>
-    public CellPattern In(Orientation orientation) => new([.. points.Select(orientation.Apply)]);
-
-    /// <summary>Agreement with another pattern, 0 to 1: harmonic mean of the parts of each that lie on the other.</summary>
-    public double AgreementWith(CellPattern other, double within)
+    public CellPattern In(Orientation orientation)
     {
-        if (points.Length == 0 || other.points.Length == 0)
+        int index = orientation.Turn + (orientation.Mirror ? 4 : 0);
+        if (index == 0)
         {
-            return points.Length == other.points.Length ? 1 : 0;
+            return this;
         }
 
-        double a = PartOn(other, within);
-        double b = other.PartOn(this, within);
+        if (ways[index] is CellPattern known)
+        {
+            return known;
+        }
+
+        ulong[] turned = new ulong[Across];
+        for (int y = 0; y < Across; y++)
+        {
+            for (int x = 0; x < Across; x++)
+            {
+                if ((marks[y] >> x & 1) != 0)
+                {
+                    (double X, double Y) p = orientation.Apply(((x + 0.5) / Across, (y + 0.5) / Across));
+                    turned[(int)(p.Y * Across)] |= 1UL << (int)(p.X * Across);
+                }
+            }
+        }
+
+        return ways[index] = new(turned, Length, Seams);
+    }
+
+    /// <summary>Agreement with another pattern, 0 to 1: harmonic mean of the parts of each that lie on the other.</summary>
+    /// <param name="other">The other.</param>
+    /// <param name="within">How far apart seams may lie and still be one, in block sides; at most 5/64 counts.</param>
+    public double AgreementWith(CellPattern other, double within)
+    {
+        if (Count == 0 || other.Count == 0)
+        {
+            return Count == other.Count ? 1 : 0;
+        }
+
+        double a = (double)(Count - Missing(other, within)) / Count;
+        double b = (double)(other.Count - other.Missing(this, within)) / other.Count;
         return a + b == 0 ? 0 : 2 * a * b / (a + b);
     }
 
-    private static bool RunsAlongSide(Edge<ClothSpace> line, Box<ClothSpace> box, double slack) =>
-        (Math.Abs(line.From.X - box.Left) <= slack && Math.Abs(line.To.X - box.Left) <= slack)
-        || (Math.Abs(line.From.X - box.Right) <= slack && Math.Abs(line.To.X - box.Right) <= slack)
-        || (Math.Abs(line.From.Y - box.Top) <= slack && Math.Abs(line.To.Y - box.Top) <= slack)
-        || (Math.Abs(line.From.Y - box.Bottom) <= slack && Math.Abs(line.To.Y - box.Bottom) <= slack);
-
-    private double PartOn(CellPattern other, double within)
+    /// <summary>How many of this pattern's marks lie on none of the other's.</summary>
+    public int Missing(CellPattern other, double within)
     {
-        Dictionary<(int, int), List<(double X, double Y)>> at = other.GridOf(within);
-        int on = 0;
-        foreach ((double x, double y) in points)
+        int reach = Math.Clamp((int)Math.Round(within * Across), 1, MostReach);
+        ulong[] there = other.Grown(reach);
+        int missing = 0;
+        for (int y = 0; y < Across; y++)
         {
-            (int cx, int cy) = ((int)Math.Floor(x / within), (int)Math.Floor(y / within));
-            bool near = false;
-            for (int dx = -1; dx <= 1 && !near; dx++)
-            {
-                for (int dy = -1; dy <= 1 && !near; dy++)
-                {
-                    near =
-                        at.TryGetValue((cx + dx, cy + dy), out List<(double X, double Y)>? there)
-                        && there.Exists(p => (p.X - x) * (p.X - x) + (p.Y - y) * (p.Y - y) <= within * within);
-                }
-            }
-
-            on += near ? 1 : 0;
+            missing += BitOperations.PopCount(marks[y] & ~there[y]);
         }
 
-        return (double)on / points.Length;
+        return missing;
     }
 
-    // A grid whose cells are as wide as the tolerance: only the nine about a point can hold a neighbour. Kept, because one
-    // pattern is held against many.
-    private Dictionary<(int, int), List<(double X, double Y)>> GridOf(double within)
+    private static bool RunsAlongSide((double X, double Y) a, (double X, double Y) b, bool straight, double near) =>
+        straight
+        && (
+            (Math.Abs(a.X) <= near && Math.Abs(b.X) <= near)
+            || (Math.Abs(a.X - 1) <= near && Math.Abs(b.X - 1) <= near)
+            || (Math.Abs(a.Y) <= near && Math.Abs(b.Y) <= near)
+            || (Math.Abs(a.Y - 1) <= near && Math.Abs(b.Y - 1) <= near)
+        );
+
+    // The length that lies inside, in block sides.
+    private static double Mark(ulong[] marks, (double X, double Y) a, (double X, double Y) b)
     {
-        if (grid is not null && gridWithin == within)
+        double length = Math.Sqrt((b.X - a.X) * (b.X - a.X) + (b.Y - a.Y) * (b.Y - a.Y));
+        int n = (int)Math.Ceiling(Math.Min(length, 20) / Step);
+        int inside = 0;
+        for (int i = 0; i < n; i++)
         {
-            return grid;
-        }
-
-        Dictionary<(int, int), List<(double X, double Y)>> at = [];
-        foreach ((double X, double Y) p in points)
-        {
-            (int, int) cell = ((int)Math.Floor(p.X / within), (int)Math.Floor(p.Y / within));
-            if (!at.TryGetValue(cell, out List<(double X, double Y)>? there))
+            double t = (i + 0.5) / n;
+            (int x, int y) = (
+                (int)Math.Floor((a.X + (b.X - a.X) * t) * Across),
+                (int)Math.Floor((a.Y + (b.Y - a.Y) * t) * Across)
+            );
+            if (x is >= 0 and < Across && y is >= 0 and < Across)
             {
-                at[cell] = there = [];
+                marks[y] |= 1UL << x;
+                inside++;
             }
-
-            there.Add(p);
         }
 
-        (grid, gridWithin) = (at, within);
-        return at;
+        return n == 0 ? 0 : length * inside / n;
+    }
+
+    // Every mark widened to a square of 2 × reach + 1, cut at its corners where that is more than three.
+    private ulong[] Grown(int reach)
+    {
+        if (grown[reach] is ulong[] known)
+        {
+            return known;
+        }
+
+        ulong[] wide = new ulong[Across];
+        for (int dy = -reach; dy <= reach; dy++)
+        {
+            int half = (int)Math.Sqrt((reach + 0.5) * (reach + 0.5) - dy * dy);
+            for (int y = Math.Max(0, -dy); y < Math.Min(Across, Across - dy); y++)
+            {
+                ulong row = marks[y];
+                ulong spread = row;
+                for (int dx = 1; dx <= half; dx++)
+                {
+                    spread |= row << dx | row >> dx;
+                }
+
+                wide[y + dy] |= spread;
+            }
+        }
+
+        return grown[reach] = wide;
     }
 }

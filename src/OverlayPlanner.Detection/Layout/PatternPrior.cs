@@ -23,13 +23,18 @@ internal static class PatternPrior
     /// <summary>The lines that stay, and a finding for each that does not. O(lines × draft seams).</summary>
     /// <param name="map">The map with its blocks named.</param>
     /// <param name="lines">The lines that it was made of.</param>
-    public static (List<SeamLine> Kept, List<Finding> LeftOut) Apply(QuiltMap map, IReadOnlyList<SeamLine> lines)
+    /// <param name="taught">Drafts of the user, before those of the library.</param>
+    public static (List<SeamLine> Kept, List<Finding> LeftOut) Apply(
+        QuiltMap map,
+        IReadOnlyList<SeamLine> lines,
+        IReadOnlyList<BlockDraft>? taught = null
+    )
     {
         Dictionary<string, Edge<ClothSpace>[]> drafts = map
             .Blocks.Where(b => b.Pattern is not null)
             .GroupBy(b => b.Pattern!)
             .Where(g => g.Count() >= LeastBlocks)
-            .ToDictionary(g => g.Key, g => SeamsOf(BlockLibrary.Find(g.Key)));
+            .ToDictionary(g => g.Key, g => SeamsOf(taught?.FirstOrDefault(d => d.Id == g.Key) ?? BlockLibrary.Find(g.Key)));
         List<SeamLine> kept = [];
         List<Finding> leftOut = [];
         foreach (SeamLine line in lines)
@@ -67,18 +72,11 @@ internal static class PatternPrior
             return seams.All(s => s.Nearest(p).Distance > SameSeam);
         });
 
-    // To a draft of side 1, the block's turn and mirror undone.
+    // To a draft of side 1, by the block's own corners, its turn and mirror undone.
     private static Point<ClothSpace> InDraft(Block block, Point<ClothSpace> p)
     {
-        Box<ClothSpace> box = Box<ClothSpace>.Around(block.Corners);
-        double x = (p.X - box.Left) / box.Width;
-        double y = (p.Y - box.Top) / box.Height;
-        for (int i = 0; i < block.Turn; i++)
-        {
-            (x, y) = (y, 1 - x);
-        }
-
-        return new(block.Mirror ? 1 - x : x, y);
+        (double x, double y) = new Orientation(block.Turn, block.Mirror).Undo(new CellFrame(block.Corners).ToUnit(p));
+        return new(x, y);
     }
 
     private static Edge<ClothSpace>[] SeamsOf(BlockDraft draft)

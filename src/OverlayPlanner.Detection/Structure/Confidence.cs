@@ -6,7 +6,7 @@ internal static class Confidence
     // Logistic curve over the mean seam probability, fitted to made scenes (72 tops in plain and printed cloth, 10,000 pieces):
     // half of the pieces are seams at 0.63, nine in ten at 0.87. The network is sure of most seams, so the curve is steeper
     // near one; a piece that wanders about its line is less likely a seam.
-    private const double Offset = -5.0;
+    internal const double Offset = -5.0;
     private const double PerSupport = 8;
     private const double SteeperFrom = 0.85;
     private const double Steeper = 22;
@@ -14,13 +14,13 @@ internal static class Confidence
     private const double UsualScatterPixels = 0.5;
 
     /// <summary>Confidence 0.02 to 0.995.</summary>
-    public static double Of(GraphEdge e)
-    {
-        double z =
-            Offset
-            + PerSupport * e.Support
-            + Steeper * Math.Max(0, e.Support - SteeperFrom)
-            + PerScatterPixel * Math.Clamp(e.Scatter - UsualScatterPixels, 0, 2);
-        return Math.Clamp(1 / (1 + Math.Exp(-z)), 0.02, 0.995);
-    }
+    public static double Of(GraphEdge e) => Math.Clamp(1 / (1 + Math.Exp(-LogOdds(e))), 0.02, 0.995);
+
+    /// <summary>The log odds that it is a seam: of its own evidence, and of other copies of its block.</summary>
+    public static double LogOdds(GraphEdge e) =>
+        Offset
+        + PerSupport * e.Support
+        + Steeper * Math.Max(0, e.Support - SteeperFrom)
+        + PerScatterPixel * Math.Clamp(e.Scatter - UsualScatterPixels, 0, 2)
+        + e.PriorLogOdds;
 }

@@ -96,7 +96,7 @@ internal static class GraphAdjuster
         foreach (GraphPoint p in graph.Points)
         {
             int i = index[p];
-            double hold = 1 / (HoldSigmaPixels * HoldSigmaPixels);
+            double hold = 1 / (p.HoldPixels * p.HoldPixels);
             equations.Add([2 * i], [1], 0, hold);
             equations.Add([2 * i + 1], [1], 0, hold);
             AddStraightOn(p, index, equations);

@@ -17,6 +17,9 @@ internal sealed class GraphPoint(double x, double y)
 
     public bool OnOutline => PinnedX || PinnedY;
 
+    /// <summary>How far an adjustment lets it go where nothing is seen, one standard deviation, pixels.</summary>
+    public double HoldPixels { get; set; } = 12;
+
     /// <summary>Edges that end here.</summary>
     public List<GraphEdge> Edges { get; } = [];
 
@@ -43,6 +46,9 @@ internal sealed class GraphEdge(GraphPoint from, GraphPoint to, double bulge)
 
     /// <summary>How many places across it were measured.</summary>
     public int Measured { get; set; }
+
+    /// <summary>Log odds that other copies of its block give it, beside its own evidence.</summary>
+    public double PriorLogOdds { get; set; }
 
     public Edge<PictureSpace> Path => new(From.Place, To.Place, Bulge);
 
@@ -197,6 +203,7 @@ internal sealed class SeamGraph(PixelFrame frame)
         joined.Coverage = (a.Coverage * la + b.Coverage * lb) / (la + lb);
         joined.Measured = a.Measured + b.Measured;
         joined.Scatter = Math.Max(a.Scatter, b.Scatter);
+        joined.PriorLogOdds = (a.PriorLogOdds * la + b.PriorLogOdds * lb) / (la + lb);
         return joined;
     }
 
@@ -231,6 +238,7 @@ internal sealed class SeamGraph(PixelFrame frame)
         to.Coverage = from.Coverage;
         to.Scatter = from.Scatter;
         to.Measured = from.Measured;
+        to.PriorLogOdds = from.PriorLogOdds;
     }
 
     // Two straight edges between the same two points are one.

@@ -72,12 +72,22 @@ internal static class BlockColouring
     /// <summary>True where the point of the unit square lies in the patch.</summary>
     public static bool Holds(IReadOnlyList<DraftCorner> ring, double x, double y)
     {
+        const double Flat = 0.002;
+        Point<ClothSpace>[] path =
+        [
+            .. ring.SelectMany(
+                (c, i) =>
+                {
+                    DraftCorner to = ring[(i + 1) % ring.Count];
+                    return new Edge<ClothSpace>(new(c.X, c.Y), new(to.X, to.Y), c.Bulge).Flatten(Flat).SkipLast(1);
+                }
+            ),
+        ];
         bool inside = false;
-        for (int i = 0, j = ring.Count - 1; i < ring.Count; j = i++)
+        for (int i = 0, j = path.Length - 1; i < path.Length; j = i++)
         {
-            (double xi, double yi, _) = ring[i];
-            (double xj, double yj, _) = ring[j];
-            if (yi > y != yj > y && x < (xj - xi) * (y - yi) / (yj - yi) + xi)
+            (Point<ClothSpace> p, Point<ClothSpace> q) = (path[i], path[j]);
+            if (p.Y > y != q.Y > y && x < (q.X - p.X) * (y - p.Y) / (q.Y - p.Y) + p.X)
             {
                 inside = !inside;
             }
@@ -210,6 +220,17 @@ internal static class BlockColouring
             {
                 (double cx, double cy, _) = q[j];
                 (double dx, double dy, _) = q[(j + 1) % q.Count];
+                if (p[i].Bulge != 0 || q[j].Bulge != 0)
+                {
+                    // A curved side is shared whole, run the other way, or not at all.
+                    bool same =
+                        Math.Abs(p[i].Bulge + q[j].Bulge) < 1e-4
+                        && Math.Abs(ax - dx) + Math.Abs(ay - dy) < 1e-4
+                        && Math.Abs(bx - cx) + Math.Abs(by - cy) < 1e-4;
+                    shared += same ? length : 0;
+                    continue;
+                }
+
                 bool onLine =
                     Math.Abs((cx - ax) * uy - (cy - ay) * ux) < 1e-4
                     && Math.Abs((dx - ax) * uy - (dy - ay) * ux) < 1e-4;

@@ -45,6 +45,8 @@ internal sealed class ClothSurface
     private readonly float[]? threads;
     private readonly int threadsWidth;
     private readonly uint noise;
+    private readonly LaidOn laidOn;
+    private readonly FrontThings front;
 
     public ClothSurface(
         QuiltMap truth,
@@ -52,10 +54,13 @@ internal sealed class ClothSurface
         FabricTile[] fabrics,
         int borderFabric,
         SceneWishes wishes,
-        Dice dice
+        Dice dice,
+        LaidOn laidOn
     )
     {
         this.wishes = wishes;
+        this.laidOn = laidOn;
+        front = new(truth, wishes, dice.Branch(3));
         this.cuts = cuts;
         this.fabrics = fabrics;
         this.borderFabric = fabrics[borderFabric];
@@ -94,10 +99,13 @@ internal sealed class ClothSurface
         bakedWidth = (int)Math.Ceiling((width + 2 * bakedMargin) * BakedPerInch) + 2;
         bakedHeight = (int)Math.Ceiling((height + 2 * bakedMargin) * BakedPerInch) + 2;
         baked = Bake();
-        if (wishes.QuiltedBefore)
+        if (wishes.Quilted != EarlierQuilting.None)
         {
             threadsWidth = (int)(width * ThreadsPerInch) + 2;
-            threads = StitchLines(dice.Branch(2));
+            threads =
+                wishes.Quilted == EarlierQuilting.Dense
+                    ? DenseLines(dice.Branch(2))
+                    : StitchLines(dice.Branch(2));
         }
     }
 
@@ -116,6 +124,28 @@ internal sealed class ClothSurface
 
     /// <summary>Adds the light from a place on the cloth, inches.</summary>
     public void Add(double x, double y, ref float r, ref float g, ref float b)
+    {
+        if (front.IsEmpty)
+        {
+            AddCloth(x, y, ref r, ref g, ref b);
+            return;
+        }
+
+        if (front.Add(x, y, ref r, ref g, ref b))
+        {
+            return;
+        }
+
+        // The shadow of what lies in front takes its part of this place's own light.
+        (float r0, float g0, float b0) = (r, g, b);
+        AddCloth(x, y, ref r, ref g, ref b);
+        float lit = front.LightAt(x, y);
+        r = r0 + (r - r0) * lit;
+        g = g0 + (g - g0) * lit;
+        b = b0 + (b - b0) * lit;
+    }
+
+    private void AddCloth(double x, double y, ref float r, ref float g, ref float b)
     {
         if (x >= 0 && y >= 0 && x < width && y < height)
         {
@@ -145,6 +175,22 @@ internal sealed class ClothSurface
         double c = turnCos[patch];
         double s = turnSin[patch];
         float k = (float)shade;
+        if (laidOn.MotifOf(patch) is { } motif)
+        {
+            double into = motif.Into(x, y);
+            if (into > 0)
+            {
+                // A satin stitch holds the edge down.
+                double thread = Math.Exp(-Math.Pow((into - 0.05) / 0.028, 2));
+                double fold = 0.18 * Math.Exp(-into / 0.03);
+                k *= (float)(1 - fold - 0.3 * thread * (0.7 + 0.3 * Math.Sin(90 * (x + y))));
+                AddFabric(fabrics[motif.Fabric], x + 7, y + 3, k, ref r, ref g, ref b);
+                return;
+            }
+
+            k *= (float)(1 - 0.3 * Math.Exp(into / 0.06));
+        }
+
         AddFabric(fabrics[cut.Fabric], c * x - s * y + cut.ShiftX, s * x + c * y + cut.ShiftY, k, ref r, ref g, ref b);
         if (threads is not null)
         {
@@ -505,6 +551,98 @@ internal sealed class ClothSurface
         }
 
         return field;
+    }
+
+    // A hatch, echoes or a wandering line, a quarter to half an inch apart; each line lies in a hollow that it pulls.
+    private float[] DenseLines(Dice dice)
+    {
+        int down = (int)(height * ThreadsPerInch) + 2;
+        float[] field = new float[threadsWidth * down];
+        double spacing = dice.Between(0.28, 0.6);
+        double darkness = dice.Between(0.06, 0.16);
+        double tone = dice.Between(0.5, 0.9);
+        double far = Math.Sqrt(width * width + height * height);
+        switch (dice.Below(3))
+        {
+            case 0:
+                double turn = dice.Pick(new[] { 0, Math.PI / 4, Math.PI / 6 });
+                foreach (double angle in new[] { turn, turn + Math.PI / 2 })
+                {
+                    (double s, double c) = Math.SinCos(angle);
+                    for (double at = -far; at < far; at += spacing)
+                    {
+                        for (double t = -far; t < far; t += 0.4 / ThreadsPerInch)
+                        {
+                            Stitch(width / 2 + c * t - s * at, height / 2 + s * t + c * at, t);
+                        }
+                    }
+                }
+
+                break;
+            case 1:
+                double cx = dice.Between(0.2, 0.8) * width;
+                double cy = dice.Between(0.2, 0.8) * height;
+                int lobes = 3 + dice.Below(4);
+                for (double r = spacing; r < far; r += spacing)
+                {
+                    for (double a = 0; a < 2 * Math.PI; a += 0.4 / ThreadsPerInch / r)
+                    {
+                        double wave = r * (1 + 0.09 * Math.Sin(lobes * a));
+                        Stitch(cx + wave * Math.Cos(a), cy + wave * Math.Sin(a), a * r);
+                    }
+                }
+
+                break;
+            default:
+                // One line that loops on its way across, row by row.
+                for (double row = 0; row < height + spacing; row += 2.4 * spacing)
+                {
+                    double phase = dice.Between(0, 6.28);
+                    for (double t = 0; t < (width + 2) * 3.2; t += 0.5 / ThreadsPerInch)
+                    {
+                        double along = t / 3.2 - 1;
+                        double a = along / spacing * 2.2 + phase;
+                        double wobble = 0.4 * Math.Sin(0.37 * a) + 0.3 * Math.Sin(0.23 * a + 1);
+                        Stitch(
+                            along + spacing * 0.95 * Math.Cos(a * 1.9),
+                            row + spacing * (1.05 * Math.Sin(a * 1.9) + wobble),
+                            t
+                        );
+                    }
+                }
+
+                break;
+        }
+
+        return field;
+
+        void Stitch(double x, double y, double along)
+        {
+            if (x <= 0 || y <= 0 || x >= width || y >= height)
+            {
+                return;
+            }
+
+            if (Math.Abs(along * 10 % 1) < 0.82)
+            {
+                field[(int)(y * ThreadsPerInch) * threadsWidth + (int)(x * ThreadsPerInch)] = (float)tone;
+            }
+
+            // The hollow: each step takes a little light from the cells round it.
+            int bx = (int)((x + bakedMargin) * BakedPerInch);
+            int by = (int)((y + bakedMargin) * BakedPerInch);
+            for (int j = Math.Max(0, by - 2); j <= Math.Min(bakedHeight - 1, by + 2); j++)
+            {
+                for (int i = Math.Max(0, bx - 2); i <= Math.Min(bakedWidth - 1, bx + 2); i++)
+                {
+                    double dx = (i / BakedPerInch - bakedMargin - x) / 0.045;
+                    double dy = (j / BakedPerInch - bakedMargin - y) / 0.045;
+                    baked[j * bakedWidth + i] -= (float)(
+                        darkness * 0.11 * Math.Exp(-dx * dx - dy * dy) * (1 + 0.8 * (dx * lightX + dy * lightY))
+                    );
+                }
+            }
+        }
     }
 
     private (Segment[] Segments, int[][] Patches) MakeSegments(QuiltMap truth, bool bordered, Dice dice)

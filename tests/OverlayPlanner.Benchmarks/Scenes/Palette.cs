@@ -51,6 +51,18 @@ internal sealed record Palette(string Name, Rgb[] Grounds, Rgb[] Features, Rgb[]
         Of("dark ground", "23252e 2d2a33 1e2a33", "b8863a 8c3b4a 4f7f7a c26a4a", "e5d3a8 d9b0a0 8fb0a8"),
     ];
 
+    /// <summary>Palettes that only the scoreboard's scenes use.</summary>
+    public static readonly Palette[] HeldOut =
+    [
+        Of("sea glass", "eef2ec e4ebe4 f5f6f0", "2f6b68 6aa79b 1f4a52 8fb9a8", "d8a25c b5655a 42597a"),
+        Of("rust and denim", "ebe3d6 ddd3c4 f1ece2", "9a4a2a 33475f 6f2f1e 5d7390", "d3a557 7e7f58 2a2f3a"),
+        Of("rose and moss", "f5ece8 ecdfd9 faf4ef", "a3495f 5e6f42 7a2f47 87955f", "d9a44c 3f4f5f c98f9d"),
+        Of("orchard", "f2edd9 e8e0c4 f8f4e6", "b5432e 4f7a3a 8a2b2b 7d9a45", "e0a93f 5a3a26 3d6a78"),
+        Of("lilac and ink", "f0edf4 e4dfec f7f5f9", "3a3560 8d7bb5 25233f 6a5a94", "d98f5a 4f8a86 b9a6d0"),
+        Of("feed sack", "f4efe2 eae3d0 faf7ee", "c0563f 3f7a8c d08a3a 5a8f5a", "7a4a7a e5b94c 8f3f3f"),
+        Of("night garden", "1d2430 252b38 1a2a2c", "c9a24a 7f9f6a b5604f 5f8fa5", "e8dcc0 d58f8f 9ac0b0"),
+    ];
+
     private static Palette Of(string name, string grounds, string features, string accents) =>
         new(name, Split(grounds), Split(features), Split(accents));
 

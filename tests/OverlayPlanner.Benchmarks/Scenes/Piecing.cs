@@ -89,10 +89,12 @@ internal static class Piecing
         double tilePixelsPerInch
     )
     {
-        Palette palette = Palette.All[
+        bool heldOut = wishes.Pool == ScenePool.HeldOut;
+        Palette[] palettes = heldOut ? Palette.HeldOut : Palette.All;
+        Palette palette = palettes[
             wishes.PaletteIndex
-                // Between black and black no photograph shows a seam.
-                ?? dice.Below(Palette.All.Length - (wishes.SameFabricShare > 0 ? 1 : 0))
+                // Between black and black no photograph shows a seam; the dark palette is the last of each list.
+                ?? dice.Below(palettes.Length - (wishes.SameFabricShare > 0 ? 1 : 0))
         ];
         Dictionary<string, (BlockDraft Draft, int[] Classes)> kinds = [];
         List<(PrintFamily Family, Rgb Main, ulong Seed)> wanted = [];
@@ -114,18 +116,18 @@ internal static class Piecing
             Patch patch = draft.Patches[i];
             Point<ClothSpace> inside = PatchFinder.InteriorPoint(draft, patch);
             (int block, int cls) = (-1, 1000);
-            if (blockOfPatch.TryGetValue(patch.Id, out int b) && draft.Blocks[b].Pattern is { } pattern)
+            int b = blockOfPatch.GetValueOrDefault(patch.Id, -1);
+            if (b >= 0 && draft.Blocks[b].Pattern is { } pattern)
             {
                 if (!kinds.TryGetValue(pattern, out (BlockDraft Draft, int[] Classes) kind))
                 {
-                    BlockDraft d = BlockLibrary.Find(pattern);
+                    BlockDraft d =
+                        wishes.Foreign is { } foreign && foreign.Id == pattern ? foreign : BlockLibrary.Find(pattern);
                     kinds[pattern] = kind = (d, BlockColouring.ClassesOf(d));
                 }
 
                 Block owner = draft.Blocks[b];
-                double side = owner.Corners[0].DistanceTo(owner.Corners[1]);
-                double u = (inside.X - owner.Corners[0].X) / side;
-                double v = (inside.Y - owner.Corners[0].Y) / side;
+                (double u, double v) = InDraft(owner, inside);
                 int at = Enumerable
                     .Range(0, kind.Draft.Patches.Count)
                     .FirstOrDefault(k => BlockColouring.Holds(kind.Draft.Patches[k], u, v));
@@ -137,10 +139,7 @@ internal static class Piecing
             }
             else
             {
-                // Sashing is long, a cornerstone is square.
-                IReadOnlyList<Edge<ClothSpace>> ring = PatchFinder.RingOf(draft, patch.Seams);
-                Box<ClothSpace> box = Box<ClothSpace>.Around(ring.Select(e => e.From));
-                cls = Math.Abs(box.Width - box.Height) < 0.01 ? 1001 : 1000;
+                cls = PartClass(draft, patch, b, inside);
             }
 
             bool own = wishes.Scrappy && cls is > 0 and < 1000;
@@ -148,8 +147,8 @@ internal static class Piecing
             if (!fabricOf.TryGetValue(key, out int fabric))
             {
                 fabricOf[key] = fabric = wanted.Count;
-                FabricMix mix = cls is 0 or 1000 ? wishes.Ground ?? wishes.Fabrics : wishes.Fabrics;
-                wanted.Add(Choose(palette, cls, mix, dice));
+                FabricMix mix = cls is 0 or 1000 or 1004 ? wishes.Ground ?? wishes.Fabrics : wishes.Fabrics;
+                wanted.Add(Choose(palette, cls, mix, wishes.Pool, dice));
             }
 
             Dice cut = dice.Branch(1000 + i);
@@ -161,7 +160,8 @@ internal static class Piecing
             );
         }
 
-        wanted.Add(Choose(palette, 1, wishes.Fabrics == FabricMix.Solids ? FabricMix.Solids : FabricMix.Quiet, dice));
+        FabricMix border = wishes.Fabrics == FabricMix.Solids ? FabricMix.Solids : FabricMix.Quiet;
+        wanted.Add(Choose(palette, 1, border, wishes.Pool, dice));
         FabricTile[] tiles = new FabricTile[wanted.Count];
         Rgb[] others = [.. palette.Accents, .. palette.Features];
         Parallel.For(
@@ -203,49 +203,73 @@ internal static class Piecing
             $"#{(int)(c.R + 0.5f):x2}{(int)(c.G + 0.5f):x2}{(int)(c.B + 0.5f):x2}"
         );
 
-    private static (PrintFamily Family, Rgb Main, ulong Seed) Choose(Palette palette, int cls, FabricMix mix, Dice dice)
+    // What a patch of no pieced block is cut from: sashing 1000, cornerstones 1001, borders 1002 and 1003, plain squares and
+    // setting triangles 1004.
+    private static int PartClass(QuiltMap draft, Patch patch, int block, Point<ClothSpace> inside)
+    {
+        if (block >= 0 && draft.Blocks[block].Patches.Contains(patch.Id))
+        {
+            return 1004;
+        }
+
+        switch (SettingPartField.PartOf(patch))
+        {
+            case SettingPart.Sash:
+                return 1000;
+            case SettingPart.Cornerstone:
+                return 1001;
+            case SettingPart.SettingTriangle or SettingPart.CornerTriangle:
+                return 1004;
+            case SettingPart.Border:
+                // Pieces of a pieced border lie in turn; a plain border is one long piece on each side.
+                Box<ClothSpace> strip = Box<ClothSpace>.Around(
+                    PatchFinder.RingOf(draft, patch.Seams).Select(e => e.From)
+                );
+                bool isLong = Math.Max(strip.Width, strip.Height) > 6 * Math.Min(strip.Width, strip.Height);
+                int turn = (int)Math.Floor((inside.X + inside.Y) / Math.Min(strip.Width, strip.Height));
+                return isLong || (turn & 1) == 0 ? 1002 : 1003;
+            default:
+                // Sashing is long, a cornerstone is square.
+                IReadOnlyList<Edge<ClothSpace>> ring = PatchFinder.RingOf(draft, patch.Seams);
+                Box<ClothSpace> box = Box<ClothSpace>.Around(ring.Select(e => e.From));
+                return Math.Abs(box.Width - box.Height) < 0.01 ? 1001 : 1000;
+        }
+    }
+
+    // Where a cloth point lies in the block's draft, in block sides: the block may stand on point, turned and mirrored.
+    private static (double U, double V) InDraft(Block block, Point<ClothSpace> p)
+    {
+        Vector<ClothSpace> across = block.Corners[1] - block.Corners[0];
+        Vector<ClothSpace> down = block.Corners[3] - block.Corners[0];
+        Vector<ClothSpace> at = p - block.Corners[0];
+        double u = at.Dot(across) / across.Dot(across);
+        double v = at.Dot(down) / down.Dot(down);
+        for (int i = 0; i < block.Turn; i++)
+        {
+            (u, v) = (v, 1 - u);
+        }
+
+        return (block.Mirror ? 1 - u : u, v);
+    }
+
+    private static (PrintFamily Family, Rgb Main, ulong Seed) Choose(
+        Palette palette,
+        int cls,
+        FabricMix mix,
+        ScenePool pool,
+        Dice dice
+    )
     {
         Rgb main = cls switch
         {
-            0 or 1000 => dice.Pick(palette.Grounds),
-            1001 => dice.Pick(palette.Accents),
-            1 => dice.Pick(palette.Features[..2]),
+            0 or 1000 or 1004 => dice.Pick(palette.Grounds),
+            1001 or 1003 => dice.Pick(palette.Accents),
+            1 or 1002 => dice.Pick(palette.Features[..2]),
             2 => dice.Pick(palette.Features[2..]),
             3 => dice.Pick(palette.Accents),
             _ => dice.Pick(dice.Chance(0.5) ? palette.Features : palette.Accents),
         };
-        bool ground = cls is 0 or 1000;
-        PrintFamily[] families = mix switch
-        {
-            FabricMix.Solids => [PrintFamily.Solid],
-            FabricMix.Quiet => ground
-                ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone]
-                : [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.ToneOnTone, PrintFamily.Batik],
-            FabricMix.Prints => ground
-                ? [PrintFamily.Solid, PrintFamily.ToneOnTone, PrintFamily.Speckle, PrintFamily.Sprig]
-                :
-                [
-                    PrintFamily.ToneOnTone,
-                    PrintFamily.Dots,
-                    PrintFamily.SmallFloral,
-                    PrintFamily.Sprig,
-                    PrintFamily.Leaves,
-                    PrintFamily.Batik,
-                    PrintFamily.Speckle,
-                ],
-            _ => ground
-                ? [PrintFamily.SmallFloral, PrintFamily.Speckle, PrintFamily.Dots, PrintFamily.Sprig]
-                :
-                [
-                    PrintFamily.LargePrint,
-                    PrintFamily.Plaid,
-                    PrintFamily.Stripe,
-                    PrintFamily.Gingham,
-                    PrintFamily.Geometric,
-                    PrintFamily.SmallFloral,
-                    PrintFamily.Dots,
-                ],
-        };
+        IReadOnlyList<PrintFamily> families = PrintCatalog.Of(mix, cls is 0 or 1000 or 1004, pool);
         return (dice.Pick(families), main.Near(dice, 8), dice.Next());
     }
 

@@ -1,23 +1,5 @@
 namespace OverlayPlanner.Benchmarks.Scenes;
 
-/// <summary>Families of printed cotton.</summary>
-internal enum PrintFamily
-{
-    Solid,
-    ToneOnTone,
-    Dots,
-    SmallFloral,
-    Stripe,
-    Gingham,
-    Plaid,
-    LargePrint,
-    Geometric,
-    Speckle,
-    Batik,
-    Sprig,
-    Leaves,
-}
-
 /// <summary>A square of printed cloth that repeats without a joint: 8-bit sRGB, side a power of two.</summary>
 internal sealed class FabricTile
 {
@@ -48,7 +30,7 @@ internal sealed class FabricTile
 }
 
 /// <summary>Prints cloth.</summary>
-internal sealed class Prints
+internal sealed partial class Prints
 {
     private readonly int side;
     private readonly double ppi;
@@ -133,7 +115,8 @@ internal sealed class Prints
                 );
                 break;
             default:
-                throw new ArgumentOutOfRangeException(nameof(family));
+                p.PrintFurther(family, main, others);
+                break;
         }
 
         return p.Woven();

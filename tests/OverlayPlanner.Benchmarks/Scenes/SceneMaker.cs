@@ -47,9 +47,17 @@ public static class SceneMaker
             : (512, 72.0);
         QuiltMap truth = Piecing.Sew(draft, wishes, dice.Branch(11));
         (Cut[] cuts, FabricTile[] fabrics, int border) = Piecing.CutPatches(draft, wishes, dice.Branch(12), side, ppi);
-        ClothSurface cloth = new(truth, cuts, fabrics, border, wishes, dice.Branch(13));
+        LaidOn laidOn = LaidOn.Choose(truth, wishes, cuts, ref fabrics, side, ppi, dice.Branch(16));
+        ClothSurface cloth = new(truth, cuts, fabrics, border, wishes, dice.Branch(13), laidOn);
         truth = truth.With(
-            patches: [.. truth.Patches.Select((p, i) => p with { Color = Piecing.Hex(cloth.MeanOf(i)) })]
+            patches:
+            [
+                .. truth.Patches.Select((p, i) => p with
+                {
+                    Color = Piecing.Hex(cloth.MeanOf(i)),
+                    Leave = laidOn.Leaves(i),
+                }),
+            ]
         );
         ushort[] light = Expose(cloth, camera, wishes, dice.Branch(14));
         byte[] jpeg = Develop(light, wishes, dice.Branch(15));

@@ -1,6 +1,7 @@
 using OverlayPlanner.Calibration;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Benchmarks.Scenes;
 
@@ -18,6 +19,32 @@ public enum FabricMix
 
     /// <summary>Large prints, plaids, stripes, geometrics.</summary>
     Loud,
+
+    /// <summary>Washed and worn cloth of low contrast, and thin-lined prints.</summary>
+    Worn,
+}
+
+/// <summary>Which print families and palettes a scene may be cut from; see <see cref="SceneSet"/>.</summary>
+public enum ScenePool
+{
+    /// <summary>Those that may be looked at while the finder is worked on.</summary>
+    Tuning,
+
+    /// <summary>Those that only the scoreboard sees.</summary>
+    HeldOut,
+}
+
+/// <summary>Thread of earlier quilting over the cloth.</summary>
+public enum EarlierQuilting
+{
+    /// <summary>None.</summary>
+    None,
+
+    /// <summary>Long gentle lines, an inch and more apart.</summary>
+    Light,
+
+    /// <summary>Lines every quarter to half inch: echoes, a hatch or a wandering line, with the hollows that they pull.</summary>
+    Dense,
 }
 
 /// <summary>What lies round the mapped rectangle.</summary>
@@ -94,7 +121,31 @@ public sealed record SceneWishes
     public double Pucker { get; init; } = 0.5;
 
     /// <summary>Lines of earlier quilting across the cloth.</summary>
-    public bool QuiltedBefore { get; init; }
+    public EarlierQuilting Quilted { get; init; }
+
+    /// <summary>Which print families and palettes.</summary>
+    public ScenePool Pool { get; init; }
+
+    /// <summary>A block that is in no library; sewn in place of <see cref="Pattern"/>, and where <see cref="Draft"/> names its id.</summary>
+    public BlockDraft? Foreign { get; init; }
+
+    /// <summary>Motifs laid on and stitched down: their patches are to be left alone, and their edges are no seams.</summary>
+    public int Appliques { get; init; }
+
+    /// <summary>Patches that show a printed picture, largest first; to be left alone, its lines are no seams.</summary>
+    public int Panels { get; init; }
+
+    /// <summary>Hands at the edge, each over less than two inches of the cloth and over no point.</summary>
+    public int Hands { get; init; }
+
+    /// <summary>Clamps at the edge, each over less than half an inch of the cloth and over no point.</summary>
+    public int Clamps { get; init; }
+
+    /// <summary>A take-up roller along the upper edge.</summary>
+    public bool Roller { get; init; }
+
+    /// <summary>Depth of a shadow that falls across the cloth, 0 (none) to 1 (black).</summary>
+    public double CastShadow { get; init; }
 
     /// <summary>What lies outside.</summary>
     public Surround Surround { get; init; } = Surround.Batting;

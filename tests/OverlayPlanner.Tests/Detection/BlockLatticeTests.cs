@@ -48,12 +48,12 @@ public sealed class BlockLatticeTests
             foreach (Orientation way in Orientation.All)
             {
                 CellPattern turned = plain.In(way);
-                (string Id, double Agreement, Orientation[] How)? name = PatternNamer.Name([turned]);
+                PatternName? name = PatternNamer.OfLibrary.Name([turned]);
                 Assert.True(name is not null, $"{draft.Id} {way} has no name");
-                Assert.Equal(draft.Id, name.Value.Id);
+                Assert.Equal(draft.Id, name.Id);
 
                 // A symmetric block fits several ways; the one that was named must draw the same seams.
-                Assert.True(plain.In(name.Value.How[0]).AgreementWith(turned, 0.02) > 0.99);
+                Assert.True(plain.In(name.How[0]).AgreementWith(turned, 0.02) > 0.99);
             }
         }
     }
@@ -69,7 +69,7 @@ public sealed class BlockLatticeTests
             new(new(2, 5), new(7, 8)),
             new(new(7, 9), new(12, 9)),
         ];
-        Assert.Null(PatternNamer.Name([CellPattern.Of(lines, new(0, 0, 12, 12), 0.2)]));
+        Assert.Null(PatternNamer.OfLibrary.Name([CellPattern.Of(lines, new([new(0, 0), new(12, 0), new(12, 12), new(0, 12)]), 0.2)]));
     }
 
     [Fact]
