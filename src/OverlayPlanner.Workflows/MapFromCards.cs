@@ -183,7 +183,7 @@ public static class MapFromCards
             finder.Find(shown, wanted, cancellation),
             user.Edits,
             user.Hints.Edits,
-            teach: null
+            CarriedEdits.TeacherOf(finder, shown, wanted, cancellation)
         );
         return (found.Map, picture, [.. findings, .. found.Findings]);
     }

@@ -101,7 +101,7 @@ public static class MapQuilt
             found,
             edits,
             wishes.Hints.Edits,
-            teach: null
+            CarriedEdits.TeacherOf(finder, rectified, wanted, cancellation)
         );
         return new(found.Map, rectified, Margin, [.. photo.Findings, .. plane.Findings, .. found.Findings]);
     }
