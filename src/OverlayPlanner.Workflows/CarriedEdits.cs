@@ -48,10 +48,7 @@ internal static partial class CarriedEdits
         (mended, block) =>
         {
             DetectedQuilt fitted = finder.FitCopies(rectified, wishes, mended, block, cancellation);
-            CarriedMap carried = IdCarrier.Carry(
-                MapCheck.RequirePlane(MapCheck.Inspect(fitted.Map), "map"),
-                mended
-            );
+            CarriedMap carried = IdCarrier.Carry(MapCheck.RequirePlane(MapCheck.Inspect(fitted.Map), "map"), mended);
 
             // What the picture itself is like was said when it was looked at first.
             IEnumerable<Finding> findings = fitted

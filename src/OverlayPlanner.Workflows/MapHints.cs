@@ -77,7 +77,12 @@ public sealed record MapHints
             }
             catch (InputException e)
             {
-                throw new InputException(e.What, FormattableString.Invariant($"{file}: edits[{i}]: {e.Where}"), e.Remedy, e);
+                throw new InputException(
+                    e.What,
+                    FormattableString.Invariant($"{file}: edits[{i}]: {e.Where}"),
+                    e.Remedy,
+                    e
+                );
             }
         }
 

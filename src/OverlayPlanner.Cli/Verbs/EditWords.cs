@@ -14,7 +14,11 @@ internal static class EditWords
         string[] parts = text.Split(' ', StringSplitOptions.RemoveEmptyEntries);
         if (parts.Length is not (2 or 3))
         {
-            throw Wrong(text, "--add", "Give two places, and a bulge where it is an arc: \"0,6 12,6\" or \"0,6 12,6 0.2\".");
+            throw Wrong(
+                text,
+                "--add",
+                "Give two places, and a bulge where it is an arc: \"0,6 12,6\" or \"0,6 12,6 0.2\"."
+            );
         }
 
         double bulge = parts.Length == 3 ? Values.Number(parts[2], "--add", -Mender.MostBulge, Mender.MostBulge) : 0;
@@ -57,7 +61,11 @@ internal static class EditWords
 
     public static MapEdit Ditch(string text)
     {
-        (string id, string value) = Pair(text, "--ditch", "Give a seam and its low side: s3=left, s3=right or s3=open.");
+        (string id, string value) = Pair(
+            text,
+            "--ditch",
+            "Give a seam and its low side: s3=left, s3=right or s3=open."
+        );
         return value switch
         {
             "left" => new SayDitch(new(id), LowSide.Left),

@@ -16,14 +16,14 @@ internal sealed class HintOptions
     public Option<string?> Block { get; } =
         new("--block")
         {
-            Description =
-                "Photo pixels of the corners of one block, clockwise from its top left: \"x,y x,y x,y x,y\".",
+            Description = "Photo pixels of the corners of one block, clockwise from its top left: \"x,y x,y x,y x,y\".",
         };
 
     public Option<string?> Edits { get; } =
         new("--edits")
         {
-            Description = "A file of edits (JSON) from an earlier mapping: each is carried over to what lies at its place now.",
+            Description =
+                "A file of edits (JSON) from an earlier mapping: each is carried over to what lies at its place now.",
         };
 
     public MapHints Read(ParseResult r)

@@ -14,15 +14,27 @@ internal static class MendVerb
     // Carried out in this order, so that ids are those of the map as it was read for as long as can be.
     private static readonly (string Name, string Description, Func<string, MapEdit> Read)[] Kinds =
     [
-        ("--ditch", "The low side of a seam: s3=left, s3=right (of its way from point to point) or s3=open.", EditWords.Ditch),
+        (
+            "--ditch",
+            "The low side of a seam: s3=left, s3=right (of its way from point to point) or s3=open.",
+            EditWords.Ditch
+        ),
         ("--edge", "What the outline is at one of its seams: s1=seam, s1=raw or s1=cut.", EditWords.Edge),
         ("--leave", "A patch to leave alone: p4; p4=no takes the mark off.", EditWords.Leave),
         ("--name", "A block's pattern: b2=ohio-star, b2=ohio-star:1 turned once, b2=unknown.", EditWords.Name),
-        ("--corners", "A block's corners, inches, clockwise from its top left: \"b2=0,0 12,0 12,12 0,12\".", EditWords.Corners),
+        (
+            "--corners",
+            "A block's corners, inches, clockwise from its top left: \"b2=0,0 12,0 12,12 0,12\".",
+            EditWords.Corners
+        ),
         ("--arc", "Bends a seam: s3=0.2 by its bulge (0 makes it straight), s3=4,2.5 through a place.", EditWords.Arc),
         ("--move", "Moves a point, inches: j5=12.1,8.0.", EditWords.Move),
         ("--remove", "Removes a seam: s7.", EditWords.Remove),
-        ("--add", "Adds a seam between two places, inches: \"0,6 12,6\", an arc with its bulge: \"0,6 12,6 0.2\".", EditWords.Add),
+        (
+            "--add",
+            "Adds a seam between two places, inches: \"0,6 12,6\", an arc with its bulge: \"0,6 12,6 0.2\".",
+            EditWords.Add
+        ),
         ("--copy", "Lays the inner seams of a block into the others of its pattern: b1.", EditWords.Copy),
     ];
 

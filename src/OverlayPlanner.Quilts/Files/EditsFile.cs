@@ -51,7 +51,10 @@ public static class EditsFile
             throw new InputException(
                 string.Create(CultureInfo.InvariantCulture, $"The file has {edits.Count} edits"),
                 name,
-                string.Create(CultureInfo.InvariantCulture, $"Give at most {MostEdits}; mend the map and go on from there.")
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"Give at most {MostEdits}; mend the map and go on from there."
+                )
             );
         }
 

@@ -176,10 +176,7 @@ internal static class BlockMending
     }
 
     private static Point<ClothSpace> Inside(LooseMap loose, Point<ClothSpace> p) =>
-        new(
-            Math.Clamp(p.X, loose.Area.Left, loose.Area.Right),
-            Math.Clamp(p.Y, loose.Area.Top, loose.Area.Bottom)
-        );
+        new(Math.Clamp(p.X, loose.Area.Left, loose.Area.Right), Math.Clamp(p.Y, loose.Area.Top, loose.Area.Bottom));
 
     // Seams along the sides of blocks that came, went or moved get the role that is right now.
     private static Seam[] Roled(QuiltMap map, IReadOnlyList<Block> blocks, IReadOnlyList<Block> changed) =>

@@ -10,25 +10,34 @@ internal static class BlockPatches
     {
         Block block = blocks.First(b => b.Id == id);
         Box<ClothSpace> box = Box<ClothSpace>.Around(block.Corners);
-        HashSet<string> near =
-        [
-            .. map.Patches.Where(p =>
-                    p.Seams.Any(s => box.Meets(map.EdgeOf(map.SeamOf(s)).Bounds()))
-                )
-                .Select(p => p.Id),
-        ];
-        Block entered = Enter(map, [block], near)[0];
+        Dictionary<string, Point<ClothSpace>> inner = map
+            .Patches.Where(p => p.Seams.Any(s => box.Meets(map.EdgeOf(map.SeamOf(s)).Bounds())))
+            .ToDictionary(p => p.Id, p => PatchFinder.InteriorPoint(map, p));
+        Block entered = Enter(map.Patches, [block], inner)[0];
         return [.. blocks.Select(b => b.Id == id ? entered : b)];
     }
 
-    /// <summary>The blocks with those of the named patches whose inner point lies between their corners, in the map's order.</summary>
-    public static IReadOnlyList<Block> Enter(QuiltMap map, IReadOnlyList<Block> blocks, IReadOnlySet<string> patches)
+    /// <summary>The blocks with those patches whose inner point lies between their corners, in the list's order.</summary>
+    /// <param name="patches">All patches.</param>
+    /// <param name="blocks">The blocks, without the patches that are to be entered.</param>
+    /// <param name="inner">A place well inside each patch that is to be entered.</param>
+    public static IReadOnlyList<Block> Enter(
+        IReadOnlyList<Patch> patches,
+        IReadOnlyList<Block> blocks,
+        IReadOnlyDictionary<string, Point<ClothSpace>> inner
+    )
     {
-        Dictionary<string, int> rank = map.Patches.Select((p, i) => (p.Id, i)).ToDictionary(p => p.Id, p => p.i);
-        (string Id, Point<ClothSpace> Inner)[] inner =
-        [
-            .. map.Patches.Where(p => patches.Contains(p.Id)).Select(p => (p.Id, PatchFinder.InteriorPoint(map, p))),
-        ];
+        if (blocks.Count == 0 || inner.Count == 0)
+        {
+            return blocks;
+        }
+
+        Dictionary<string, int> rank = new(patches.Count);
+        for (int i = 0; i < patches.Count; i++)
+        {
+            rank[patches[i].Id] = i;
+        }
+
         return
         [
             .. blocks.Select(b =>
@@ -37,8 +46,8 @@ internal static class BlockPatches
                 string[] inside =
                 [
                     .. inner
-                        .Where(p => box.Holds(p.Inner) && PatchFinder.IsInside(b.Corners, p.Inner))
-                        .Select(p => p.Id),
+                        .Where(p => box.Holds(p.Value) && PatchFinder.IsInside(b.Corners, p.Value))
+                        .Select(p => p.Key),
                 ];
                 return inside.Length == 0
                     ? b

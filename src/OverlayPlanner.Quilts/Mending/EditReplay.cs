@@ -126,7 +126,9 @@ public sealed class EditReplay
         catch (InputException e) when (e.What == Mender.AlreadyThere)
         {
             done.Add(edit);
-            findings.Add(new("edit-not-needed", $"{place}: {e.What}, {e.Where}", "Nothing; the seam was found without it."));
+            findings.Add(
+                new("edit-not-needed", $"{place}: {e.What}, {e.Where}", "Nothing; the seam was found without it.")
+            );
         }
         catch (InputException e)
         {
@@ -176,7 +178,9 @@ public sealed class EditReplay
     // What an edit adds keeps the id that it got at first; what has that id in the new map gives it up.
     private MapEdit Made(MapEdit edit)
     {
-        (Kind kind, string? id) = edit is AddSeam seam ? (Kind.Seam, seam.Seam) : (Kind.Block, (edit as AddBlock)?.Block);
+        (Kind kind, string? id) = edit is AddSeam seam
+            ? (Kind.Seam, seam.Seam)
+            : (Kind.Block, (edit as AddBlock)?.Block);
         if (id is not null && claimed.Add((kind, id)) && IsThere(kind, id))
         {
             Rename(kind, id, new FreshIds(map).Next(kind == Kind.Seam ? "s" : "b"));
@@ -255,10 +259,7 @@ public sealed class EditReplay
         if (id != found && (claimed.Contains((kind, found)) || claimed.Contains((kind, id))))
         {
             // An earlier edit has named one of the two: names stay, the place decides.
-            return spot with
-            {
-                Id = found,
-            };
+            return spot with { Id = found };
         }
 
         if (id != found)
@@ -307,10 +308,7 @@ public sealed class EditReplay
                     {
                         Id = Of(Kind.Patch, p.Id),
                         Seams = [.. p.Seams.Select(s => Of(Kind.Seam, s))],
-                        Holes =
-                        [
-                            .. p.Holes.Select(h => (IReadOnlyList<string>)[.. h.Select(s => Of(Kind.Seam, s))]),
-                        ],
+                        Holes = [.. p.Holes.Select(h => (IReadOnlyList<string>)[.. h.Select(s => Of(Kind.Seam, s))])],
                     }
                 ),
             ],

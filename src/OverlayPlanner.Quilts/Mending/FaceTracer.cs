@@ -11,6 +11,13 @@ internal sealed record TracedFace(SeamRing Ring)
 
     /// <summary>The face that it floats in, or null.</summary>
     public TracedFace? Holder { get; set; }
+
+    /// <summary>A place well inside it, as <see cref="PatchFinder.InteriorPoint(QuiltMap, Patch)"/> finds it.</summary>
+    public Point<ClothSpace> InnerPoint() =>
+        PatchFinder.InteriorPoint(
+            [.. Ring.Steps.Reverse().Select(s => s.Back.Path)],
+            [.. Holes.Select(h => (IReadOnlyList<Edge<ClothSpace>>)[.. h.Steps.Select(s => s.Path)])]
+        );
 }
 
 /// <summary>Finds the patches round what has changed in a loose map, and no others.</summary>
@@ -189,11 +196,7 @@ internal sealed class FaceTracer
     }
 
     // False where a patch that was thought untouched holds one of the outsides: it is dirty now and has to be traced as well.
-    private bool PutIntoHolders(
-        List<TracedFace> faces,
-        List<SeamRing> outsides,
-        Dictionary<LoosePoint, int> pieceOf
-    )
+    private bool PutIntoHolders(List<TracedFace> faces, List<SeamRing> outsides, Dictionary<LoosePoint, int> pieceOf)
     {
         bool whole = true;
         Dictionary<int, TracedFace?> holderOf = [];

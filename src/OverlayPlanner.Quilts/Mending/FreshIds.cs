@@ -35,7 +35,11 @@ internal sealed class FreshIds
         {
             foreach (JsonProperty p in stored.EnumerateObject())
             {
-                if (p.Value.ValueKind == JsonValueKind.Number && p.Value.TryGetInt32(out int n) && n is > 0 and < 100_000_000)
+                if (
+                    p.Value.ValueKind == JsonValueKind.Number
+                    && p.Value.TryGetInt32(out int n)
+                    && n is > 0 and < 100_000_000
+                )
                 {
                     last[p.Name] = Math.Max(last.GetValueOrDefault(p.Name), n);
                 }
@@ -86,7 +90,8 @@ internal sealed class FreshIds
     }
 
     /// <summary>The map's unknown fields with the numbers.</summary>
-    public UnknownFields Remember(UnknownFields unknown) => unknown.With(Field, JsonSerializer.SerializeToElement(last));
+    public UnknownFields Remember(UnknownFields unknown) =>
+        unknown.With(Field, JsonSerializer.SerializeToElement(last));
 
     private void Note(string id)
     {

@@ -62,13 +62,7 @@ public static class IdCarrier
         return new(map, seams);
     }
 
-    private static Seam SeamOf(
-        QuiltMap made,
-        QuiltMap earlier,
-        Seam seam,
-        string id,
-        Dictionary<string, string> points
-    )
+    private static Seam SeamOf(QuiltMap made, QuiltMap earlier, Seam seam, string id, Dictionary<string, string> points)
     {
         Seam carried = seam with { Id = id, From = points[seam.From], To = points[seam.To] };
         if (earlier.FindSeam(id) is not { } before)

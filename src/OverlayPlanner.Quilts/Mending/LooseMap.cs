@@ -13,6 +13,7 @@ internal sealed class LooseMap
     public const double Hair = MapCheck.OneWithinInches;
 
     private int added;
+    private Length? sigma;
 
     public LooseMap(QuiltMap map)
     {
@@ -37,15 +38,20 @@ internal sealed class LooseMap
 
         for (int p = 0; p < map.Patches.Count; p++)
         {
-            LabelRing(map, seamById, map.Patches[p].Seams, p, inside: true);
+            LabelRing(seamById, map.Patches[p].Seams, p, inside: true);
             foreach (IReadOnlyList<string> hole in map.Patches[p].Holes)
             {
-                LabelRing(map, seamById, hole, p, inside: false);
+                LabelRing(seamById, hole, p, inside: false);
             }
         }
 
-        Area = map.Junctions.Count == 0 ? default : Box<ClothSpace>.Around(map.Junctions.Select(j => j.Place));
-        Area = Area.With(new Box<ClothSpace>(0, 0, map.Width.Inches, map.Height.Inches));
+        Box<ClothSpace> area = new(0, 0, map.Width.Inches, map.Height.Inches);
+        foreach (Junction j in map.Junctions)
+        {
+            area = area.With(j.Place);
+        }
+
+        Area = area;
     }
 
     /// <summary>The map as it was.</summary>
@@ -77,14 +83,21 @@ internal sealed class LooseMap
     public LoosePoint AddPoint(Point<ClothSpace> place)
     {
         // A hand is no surer than the picture was.
-        Length sigma = Map.Junctions.Count == 0 ? Length.Zero : Map.Junctions.Max(j => j.At.Sigma);
-        LoosePoint p = new(null, place, sigma);
+        sigma ??= Map.Junctions.Count == 0 ? Length.Zero : Map.Junctions.Max(j => j.At.Sigma);
+        LoosePoint p = new(null, place, sigma.Value);
         Points.Add(p);
         return p;
     }
 
     /// <summary>Adds a seam whose sides' patches are not known yet.</summary>
-    public LooseSeam AddSeam(SeamOrigin origin, LoosePoint from, LoosePoint to, double bulge, double begins, double ends)
+    public LooseSeam AddSeam(
+        SeamOrigin origin,
+        LoosePoint from,
+        LoosePoint to,
+        double bulge,
+        double begins,
+        double ends
+    )
     {
         Seam template = new("", "", "", 0, BlockSides.RoleOf(Map.Blocks, new(from.Place, to.Place, bulge)));
         LooseSeam seam = new(origin, template, from, to, bulge)
@@ -233,20 +246,37 @@ internal sealed class LooseMap
     private static double Part(Edge<ClothSpace> path, double t0, double t1) =>
         path.IsLine ? 0 : Math.Tan((t1 - t0) * path.Sweep / 4);
 
+    // Clockwise as seen, an outer ring has its patch to the right and a hole's ring to the left.
     private static void LabelRing(
-        QuiltMap map,
         Dictionary<string, LooseSeam> byId,
         IReadOnlyList<string> ring,
         int patch,
         bool inside
     )
     {
-        // Clockwise as seen, an outer ring has its patch to the right and a hole's ring to the left.
-        IReadOnlyList<Edge<ClothSpace>> edges = PatchFinder.RingOf(map, ring);
-        for (int i = 0; i < ring.Count; i++)
+        LooseSeam[] seams = new LooseSeam[ring.Count];
+        for (int i = 0; i < seams.Length; i++)
         {
-            LooseSeam seam = byId[ring[i]];
-            if (edges[i].From == seam.From.Place == inside)
+            seams[i] = byId[ring[i]];
+        }
+
+        bool forward = Closes(seams, seams[0].From);
+        bool backward = Closes(seams, seams[0].To);
+        if (!forward && !backward)
+        {
+            throw new InputException(
+                "A patch's seams do not lead on from one to the next and back to the start",
+                $"seams {string.Join(", ", ring)}",
+                "List the seams round the patch in clockwise order."
+            );
+        }
+
+        // Two seams between the same two points could be walked either way.
+        forward = forward && (!backward || ClockwiseArea(seams, seams[0].From) >= ClockwiseArea(seams, seams[0].To));
+        LoosePoint at = forward ? seams[0].From : seams[0].To;
+        foreach (LooseSeam seam in seams)
+        {
+            if (seam.From == at == inside)
             {
                 seam.Right = patch;
             }
@@ -254,7 +284,39 @@ internal sealed class LooseMap
             {
                 seam.Left = patch;
             }
+
+            at = seam.Other(at);
         }
+    }
+
+    private static bool Closes(LooseSeam[] ring, LoosePoint start)
+    {
+        LoosePoint at = start;
+        foreach (LooseSeam seam in ring)
+        {
+            if (seam.From != at && seam.To != at)
+            {
+                return false;
+            }
+
+            at = seam.Other(at);
+        }
+
+        return at == start;
+    }
+
+    private static double ClockwiseArea(LooseSeam[] ring, LoosePoint start)
+    {
+        double area = 0;
+        LoosePoint at = start;
+        foreach (LooseSeam seam in ring)
+        {
+            Edge<ClothSpace> e = seam.From == at ? seam.Path : seam.Path.Reversed;
+            area += (e.From - start.Place).Cross(e.To - start.Place) / 2 + e.SegmentArea;
+            at = seam.Other(at);
+        }
+
+        return area;
     }
 
     private void Attach(LooseSeam seam)

@@ -13,6 +13,10 @@ internal sealed class LooseMapAssembly
     private readonly FreshIds ids;
     private readonly Dictionary<LoosePoint, string> pointId = [];
     private readonly Dictionary<LooseSeam, string> seamId = [];
+    private readonly Dictionary<SeamOrigin, string> names = [];
+
+    // A place well inside each patch that was found again.
+    private readonly Dictionary<string, Point<ClothSpace>> inner = [];
 
     private LooseMapAssembly(LooseMap loose)
     {
@@ -28,27 +32,47 @@ internal sealed class LooseMapAssembly
         return assembly.Build(blocks);
     }
 
+    /// <summary>As <see cref="Assemble(LooseMap, IReadOnlyList{Block})"/>; says which ids new seams have got.</summary>
+    public static QuiltMap Assemble(
+        LooseMap loose,
+        IReadOnlyList<Block> blocks,
+        out IReadOnlyDictionary<SeamOrigin, string> names
+    )
+    {
+        LooseMapAssembly assembly = new(loose);
+        QuiltMap map = assembly.Build(blocks);
+        names = assembly.names;
+        return map;
+    }
+
     private QuiltMap Build(IReadOnlyList<Block> blocks)
     {
         IReadOnlyList<TracedFace> faces = FaceTracer.Trace(loose);
         Junction[] junctions = [.. loose.LivePoints.Select(Make)];
         Seam[] seams = MakeSeams();
-        (List<Patch> patches, HashSet<string> found) = MakePatches(faces);
+        List<Patch> patches = MakePatches(faces);
         QuiltMap map = loose.Map;
-        HashSet<string> left = [.. patches.Select(p => p.Id)];
+        HashSet<string> gone = [.. loose.Dirty.Select(p => map.Patches[p].Id)];
         Block[] kept =
         [
             .. blocks.Select(b =>
-                b.Patches.All(p => left.Contains(p) && !found.Contains(p))
-                    ? b
-                    : b with
+                b.Patches.Any(p => gone.Contains(p) || inner.ContainsKey(p))
+                    ? b with
                     {
-                        Patches = [.. b.Patches.Where(p => left.Contains(p) && !found.Contains(p))],
+                        Patches = [.. b.Patches.Where(p => !gone.Contains(p) && !inner.ContainsKey(p))],
                     }
+                    : b
             ),
         ];
-        QuiltMap bare = new(map.Width, map.Height, junctions, seams, patches, kept, ids.Remember(map.Unknown));
-        return found.Count == 0 || blocks.Count == 0 ? bare : bare.With(blocks: BlockPatches.Enter(bare, kept, found));
+        return new(
+            map.Width,
+            map.Height,
+            junctions,
+            seams,
+            patches,
+            BlockPatches.Enter(patches, kept, inner),
+            ids.Remember(map.Unknown)
+        );
     }
 
     private Junction Make(LoosePoint p)
@@ -64,47 +88,80 @@ internal sealed class LooseMapAssembly
 
     private Seam[] MakeSeams()
     {
-        List<(SeamOrigin Origin, Seam Seam)> made = new(loose.Seams.Count);
-        foreach (
-            IGrouping<SeamOrigin, LooseSeam> origin in loose
-                .LiveSeams.GroupBy(s => s.Origin)
-                .OrderBy(g => g.Key.Rank)
-        )
+        // Most have stayed whole; pieces stand together where their seam stood.
+        SortedDictionary<int, List<LooseSeam>> byRank = [];
+        List<Seam> made = new(loose.Seams.Count);
+        foreach (LooseSeam s in loose.Seams.Where(s => s is { IsGone: false, IsPiece: true } || IsNew(s.Origin)))
         {
-            LooseSeam[] pieces = [.. origin.OrderBy(s => s.Begins).ThenBy(s => s.Ends)];
-            string id = origin.Key.Id ?? ids.Next("s");
-            bool isNew = origin.Key.Rank >= loose.Map.Seams.Count;
-            for (int i = 0; i < pieces.Length; i++)
+            if (!s.IsGone)
             {
-                LooseSeam s = pieces[i];
-                string own =
-                    pieces.Length > 1 ? ids.Take($"{id}.{(i + 1).ToString(CultureInfo.InvariantCulture)}")
-                    : isNew && origin.Key.Id is not null ? ids.Take(id)
-                    : id;
-                seamId[s] = own;
-                (string from, string to) = (pointId[s.From], pointId[s.To]);
-                Seam t = s.Template;
-                bool same = t.Id == own && t.From == from && t.To == to && t.Bulge == s.Bulge;
-                made.Add(
-                    (
-                        origin.Key,
-                        same ? t
-                        : t with
-                        {
-                            Id = own,
-                            From = from,
-                            To = to,
-                            Bulge = s.Bulge,
-                        }
-                    )
-                );
+                (
+                    byRank.TryGetValue(s.Origin.Rank, out List<LooseSeam>? there) ? there : byRank[s.Origin.Rank] = []
+                ).Add(s);
             }
         }
 
-        return [.. made.Select(m => m.Seam)];
+        for (int rank = 0; rank < loose.Map.Seams.Count; rank++)
+        {
+            LooseSeam s = loose.Seams[rank];
+            if (byRank.TryGetValue(rank, out List<LooseSeam>? pieces))
+            {
+                made.AddRange(MakePieces(pieces));
+            }
+            else if (!s.IsGone)
+            {
+                made.Add(Make(s, s.Origin.Id!));
+            }
+        }
+
+        foreach ((_, List<LooseSeam> pieces) in byRank.Where(r => r.Key >= loose.Map.Seams.Count))
+        {
+            made.AddRange(MakePieces(pieces));
+        }
+
+        return [.. made];
     }
 
-    private (List<Patch> Patches, HashSet<string> Found) MakePatches(IReadOnlyList<TracedFace> faces)
+    private bool IsNew(SeamOrigin origin) => origin.Rank >= loose.Map.Seams.Count;
+
+    private IEnumerable<Seam> MakePieces(List<LooseSeam> pieces)
+    {
+        SeamOrigin origin = pieces[0].Origin;
+        string id = IsNew(origin)
+            ? (origin.Id is { } wished && !ids.IsTaken(wished) ? ids.Take(wished) : ids.Next("s"))
+            : origin.Id!;
+        if (IsNew(origin))
+        {
+            names[origin] = id;
+        }
+
+        LooseSeam[] inOrder = [.. pieces.OrderBy(s => s.Begins).ThenBy(s => s.Ends)];
+        for (int i = 0; i < inOrder.Length; i++)
+        {
+            yield return Make(
+                inOrder[i],
+                inOrder.Length == 1 ? id : ids.Take($"{id}.{(i + 1).ToString(CultureInfo.InvariantCulture)}")
+            );
+        }
+    }
+
+    private Seam Make(LooseSeam s, string id)
+    {
+        seamId[s] = id;
+        (string from, string to) = (pointId[s.From], pointId[s.To]);
+        Seam t = s.Template;
+        return t.Id == id && t.From == from && t.To == to && t.Bulge == s.Bulge
+            ? t
+            : t with
+            {
+                Id = id,
+                From = from,
+                To = to,
+                Bulge = s.Bulge,
+            };
+    }
+
+    private List<Patch> MakePatches(IReadOnlyList<TracedFace> faces)
     {
         IReadOnlyList<Patch> before = loose.Map.Patches;
         Dictionary<int, List<TracedFace>> heirs = [];
@@ -127,7 +184,6 @@ internal sealed class LooseMapAssembly
         }
 
         List<Patch> patches = new(before.Count + 8);
-        HashSet<string> found = [];
         for (int p = 0; p < before.Count; p++)
         {
             if (!loose.Dirty.Contains(p))
@@ -144,32 +200,39 @@ internal sealed class LooseMapAssembly
                         ? before[p].Id
                         : ids.Take($"{before[p].Id}.{(i + 1).ToString(CultureInfo.InvariantCulture)}");
                 patches.Add(Make(own[i], before[p] with { Id = id }, before[p]));
-                found.Add(id);
+                inner[id] = own[i].InnerPoint();
             }
         }
 
         foreach (TracedFace f in strangers)
         {
-            int around = f.Holder is { } holder ? OwnerOf(holder) : -1;
+            int around =
+                AroundOf(f) is var inside and >= 0 ? inside
+                : f.Holder is { } holder ? OwnerOf(holder)
+                : -1;
             Patch blank = new(ids.Next("p"), [])
             {
                 Color = around < 0 ? null : before[around].Color,
                 Leave = around >= 0 && before[around].Leave,
             };
             patches.Add(Make(f, blank, blank));
-            found.Add(blank.Id);
+            inner[blank.Id] = f.InnerPoint();
         }
 
-        return (patches, found);
+        return patches;
     }
 
-    // The old patch that lies along most of the ring; none along new seams alone.
+    // The old patch inside which a shape was closed by a seam that dangled or floated there.
+    private static int AroundOf(TracedFace face) =>
+        face.Ring.Steps.Select(s => s.Label).Where(l => l >= 0).DefaultIfEmpty(-1).First();
+
+    // The old patch that lies along most of the ring; none along new seams alone, and none along seams that bordered nothing.
     private static int OwnerOf(TracedFace face)
     {
         Dictionary<int, double> along = [];
         foreach (LooseStep s in face.Ring.Steps)
         {
-            if (s.Label >= 0)
+            if (s.Label >= 0 && s.Seam.Left != s.Seam.Right)
             {
                 along[s.Label] = along.GetValueOrDefault(s.Label) + s.Path.Length;
             }

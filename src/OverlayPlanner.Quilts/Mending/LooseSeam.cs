@@ -3,9 +3,14 @@ using OverlayPlanner.Geometry;
 namespace OverlayPlanner.Quilts.Mending;
 
 /// <summary>Where a seam of a map that is being mended comes from; its pieces share the id with suffixes.</summary>
-/// <param name="Id">Id that it had, or that it shall have; null for a fresh one.</param>
-/// <param name="Rank">Its place in the map's list; new ones come last.</param>
-internal sealed record SeamOrigin(string? Id, int Rank);
+internal sealed class SeamOrigin(string? id, int rank)
+{
+    /// <summary>Id that it had, or that it shall have; null for a fresh one.</summary>
+    public string? Id { get; } = id;
+
+    /// <summary>Its place in the map's list; new ones come last.</summary>
+    public int Rank { get; } = rank;
+}
 
 /// <summary>A seam, or a piece of one, of a map that is being mended.</summary>
 internal sealed class LooseSeam(SeamOrigin origin, Seam template, LoosePoint from, LoosePoint to, double bulge)

@@ -58,14 +58,8 @@ public static class Mender
     private static MendedMap Add(QuiltMap map, AddSeam add)
     {
         LooseMap loose = new(map);
-        FreshIds ids = new(map);
-        string id = add.Seam is { } wished && !ids.IsTaken(wished) ? wished : ids.Next("s");
-        int laid = SeamInsertion.Lay(
-            loose,
-            new(id, map.Seams.Count),
-            new(add.From, add.To, add.Bulge),
-            add.Snap.Inches
-        );
+        SeamOrigin origin = new(add.Seam, map.Seams.Count);
+        int laid = SeamInsertion.Lay(loose, origin, new(add.From, add.To, add.Bulge), add.Snap.Inches);
         if (laid == 0)
         {
             throw PlaneGuard.Refuse(
@@ -78,16 +72,12 @@ public static class Mender
         }
 
         PlaneGuard.Require(loose);
-        QuiltMap mended = LooseMapAssembly.Assemble(loose, map.Blocks);
-        HashSet<string> before = [.. map.Junctions.Select(j => j.Id)];
-        return new(
-            mended,
-            add with
-            {
-                Seam = id,
-            },
-            [.. MendingFindings.Dangling(mended, j => !before.Contains(j.Id))]
+        QuiltMap mended = LooseMapAssembly.Assemble(
+            loose,
+            map.Blocks,
+            out IReadOnlyDictionary<SeamOrigin, string> names
         );
+        return new(mended, add with { Seam = names[origin] }, [.. MendingFindings.Dangling(mended, loose)]);
     }
 
     private static MendedMap Move(QuiltMap map, MovePoint move)
@@ -142,6 +132,15 @@ public static class Mender
                 $"Seam {seam.Id} is part of the outline, whose sides are straight",
                 path.PointAt(0.5),
                 "Draw a seam inside instead."
+            );
+        }
+
+        if (bend.Through is { } on && Math.Min(on.DistanceTo(path.From), on.DistanceTo(path.To)) < 0.01)
+        {
+            throw PlaneGuard.Refuse(
+                "An arc can't run through the end of its seam",
+                on,
+                "Give a place beside its middle."
             );
         }
 

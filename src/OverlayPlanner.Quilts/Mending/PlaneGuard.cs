@@ -23,7 +23,10 @@ internal static class PlaneGuard
         foreach (LooseSeam s in reshaped)
         {
             Edge<ClothSpace> path = s.Path;
-            if (!map.Area.Grown(LooseMap.Hair).Holds(new(s.Bounds.Left, s.Bounds.Top)) || !map.Area.Grown(LooseMap.Hair).Holds(new(s.Bounds.Right, s.Bounds.Bottom)))
+            if (
+                !map.Area.Grown(LooseMap.Hair).Holds(new(s.Bounds.Left, s.Bounds.Top))
+                || !map.Area.Grown(LooseMap.Hair).Holds(new(s.Bounds.Right, s.Bounds.Bottom))
+            )
             {
                 throw Refuse("A seam would run outside the mapped area", path.PointAt(0.5));
             }

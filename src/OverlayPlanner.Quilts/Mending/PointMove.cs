@@ -29,7 +29,10 @@ internal static class PointMove
         {
             Point<ClothSpace> foot = landed.Seam.Path.PointAt(landed.T);
             map.Move(point, foot);
-            if (landed.Seam.From.Seams.Exists(s => s.Other(landed.Seam.From) == point) || landed.Seam.To.Seams.Exists(s => s.Other(landed.Seam.To) == point))
+            if (
+                landed.Seam.From.Seams.Exists(s => s.Other(landed.Seam.From) == point)
+                || landed.Seam.To.Seams.Exists(s => s.Other(landed.Seam.To) == point)
+            )
             {
                 DropCopies(map, point, landed.Seam);
             }
@@ -164,7 +167,11 @@ internal static class PointMove
         foreach (LooseSeam s in point.Seams.ToArray())
         {
             LoosePoint far = s.Other(point);
-            if ((far == onto.From || far == onto.To) && onto.Path.Nearest(s.Path.PointAt(0.5)).Distance <= JoinInches && point.Seams.Count > 1)
+            if (
+                (far == onto.From || far == onto.To)
+                && onto.Path.Nearest(s.Path.PointAt(0.5)).Distance <= JoinInches
+                && point.Seams.Count > 1
+            )
             {
                 map.Remove(s);
             }

@@ -64,7 +64,8 @@ internal sealed class SeamInsertion
     {
         LoosePoint point = map.Split(seam, t);
         while (
-            map.SeamNear(point.Place, 2.5 * LooseMap.Hair, s => s.From != point && s.To != point) is { T: > 0 and < 1 } other
+            map.SeamNear(point.Place, 2.5 * LooseMap.Hair, s => s.From != point && s.To != point)
+                is { T: > 0 and < 1 } other
         )
         {
             if (other.Seam.Template.Role == SeamRole.Edge)
@@ -144,7 +145,11 @@ internal sealed class SeamInsertion
         (LooseSeam Seam, Point<ClothSpace> At, double T)? first = null;
         foreach (LooseSeam s in map.Seams)
         {
-            if (s.IsGone || !near.Meets(s.Bounds) || Exact.Relate(path, s.Path) is EdgeRelation.Apart or EdgeRelation.ShareEnd)
+            if (
+                s.IsGone
+                || !near.Meets(s.Bounds)
+                || Exact.Relate(path, s.Path) is EdgeRelation.Apart or EdgeRelation.ShareEnd
+            )
             {
                 continue;
             }

@@ -61,7 +61,10 @@ internal static class SeamRemoval
         double bulge = kept.From == point ? -path.Bulge : path.Bulge;
         map.Lead(kept, point, end);
         kept.Bulge = bulge;
-        (kept.Begins, kept.Ends) = kept.Origin == gone.Origin ? (Math.Min(a.Begins, b.Begins), Math.Max(a.Ends, b.Ends)) : (kept.Begins, kept.Ends);
+        (kept.Begins, kept.Ends) =
+            kept.Origin == gone.Origin
+                ? (Math.Min(a.Begins, b.Begins), Math.Max(a.Ends, b.Ends))
+                : (kept.Begins, kept.Ends);
     }
 
     // From the far end of the longer seam to that of the other.

@@ -75,7 +75,12 @@ public static class MapSketch
     private static void AddNames(Drawing.Drawing drawing, QuiltMap map, Similarity<PageSpace, ClothSpace> pageFromCloth)
     {
         const double Size = 15;
-        List<Box<PageSpace>> taken = [.. map.Junctions.Select(j => pageFromCloth.Apply(j.Place)).Select(p => Box<PageSpace>.Around(p, p).Grown(3))];
+        List<Box<PageSpace>> taken =
+        [
+            .. map
+                .Junctions.Select(j => pageFromCloth.Apply(j.Place))
+                .Select(p => Box<PageSpace>.Around(p, p).Grown(3)),
+        ];
         foreach (Patch p in map.Patches)
         {
             Point<PageSpace> at = pageFromCloth.Apply(PatchFinder.InteriorPoint(map, p));
@@ -103,7 +108,12 @@ public static class MapSketch
             Vector<PageSpace> off = path.DirectionAt(0.5).TurnedLeft;
             off = off.Y > 0.3 || (off.Y > -0.3 && off.X < 0) ? -off : off;
             double half = Typesetting.Measure(s.Id, Size, Weight.Regular) / 2;
-            Place(path.PointAt(0.5) + off * (5 + Math.Abs(off.X) * half + Math.Abs(off.Y) * Size / 2), s.Id, Weight.Regular, Palette.Chalk);
+            Place(
+                path.PointAt(0.5) + off * (5 + Math.Abs(off.X) * half + Math.Abs(off.Y) * Size / 2),
+                s.Id,
+                Weight.Regular,
+                Palette.Chalk
+            );
         }
 
         foreach (Block b in map.Blocks)
@@ -113,7 +123,14 @@ public static class MapSketch
             );
             for (int i = 0; i < 4; i++)
             {
-                if (Place(middle + new Vector<PageSpace>(0, i * 1.3 * Size), $"{b.Id} {b.Pattern ?? "unknown"}", Weight.Bold, Palette.Madder))
+                if (
+                    Place(
+                        middle + new Vector<PageSpace>(0, i * 1.3 * Size),
+                        $"{b.Id} {b.Pattern ?? "unknown"}",
+                        Weight.Bold,
+                        Palette.Madder
+                    )
+                )
                 {
                     break;
                 }
@@ -123,14 +140,27 @@ public static class MapSketch
         bool Place(Point<PageSpace> middle, string text, Weight weight, Ink ink)
         {
             double half = Typesetting.Measure(text, Size, weight) / 2;
-            Box<PageSpace> box = new(middle.X - half - 2, middle.Y - Size / 2 - 1, middle.X + half + 2, middle.Y + Size / 2 + 1);
-            if (box.Left < 0 || box.Top < 0 || box.Right > drawing.Width || box.Bottom > drawing.Height || taken.Exists(box.Meets))
+            Box<PageSpace> box = new(
+                middle.X - half - 2,
+                middle.Y - Size / 2 - 1,
+                middle.X + half + 2,
+                middle.Y + Size / 2 + 1
+            );
+            if (
+                box.Left < 0
+                || box.Top < 0
+                || box.Right > drawing.Width
+                || box.Bottom > drawing.Height
+                || taken.Exists(box.Meets)
+            )
             {
                 return false;
             }
 
             taken.Add(box);
-            drawing.Add(Typesetting.SetCentered(Layer.Words, new(middle.X, middle.Y + Size * 0.34), text, Size, weight, ink));
+            drawing.Add(
+                Typesetting.SetCentered(Layer.Words, new(middle.X, middle.Y + Size * 0.34), text, Size, weight, ink)
+            );
             return true;
         }
     }

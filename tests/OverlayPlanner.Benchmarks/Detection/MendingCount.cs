@@ -138,7 +138,10 @@ public sealed record MendingCount(IReadOnlyList<MapEdit> Edits, QuiltMap Mended,
         /// <summary>Draws what is missing; straight pieces that run on through points are one stroke.</summary>
         public void AddMissing()
         {
-            List<Seam> missing = [.. truth.Seams.Where(s => s.Role != SeamRole.Edge && !RunsAlong(truth.EdgeOf(s), Map))];
+            List<Seam> missing =
+            [
+                .. truth.Seams.Where(s => s.Role != SeamRole.Edge && !RunsAlong(truth.EdgeOf(s), Map)),
+            ];
             while (missing.Count > 0)
             {
                 Seam first = missing[0];
@@ -246,8 +249,7 @@ public sealed record MendingCount(IReadOnlyList<MapEdit> Edits, QuiltMap Mended,
                         o =>
                         {
                             (double at, double distance) = o.Nearest(edge.PointAt(t));
-                            return distance <= Near
-                                && Math.Abs(o.DirectionAt(at).Dot(edge.DirectionAt(t))) >= SameWay;
+                            return distance <= Near && Math.Abs(o.DirectionAt(at).Dot(edge.DirectionAt(t))) >= SameWay;
                         }
                     )
                 );

@@ -61,6 +61,5 @@ public class MendingCountTests
         MendingCount count = MendingCount.Of(found, truth);
         Assert.True(count.IsEqual, string.Join(", ", count.ByKind));
         Assert.InRange(count.Edits.Count, 1, 60);
-        TestContext.Current.TestOutputHelper?.WriteLine(FormattableString.Invariant($"{pattern} {count.Edits.Count}: {string.Join(", ", count.ByKind)} missed {count.Missed} false {count.False}"));
     }
 }

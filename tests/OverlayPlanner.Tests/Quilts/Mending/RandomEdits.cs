@@ -38,10 +38,15 @@ internal sealed class RandomEdits(int seed)
                     _ => from + new Vector<ClothSpace>(Normal() * 3, Normal() * 3),
                 };
                 double bulge = random.Next(3) == 0 ? Normal() * 0.4 : 0;
-                return (new AddSeam(from, to, bulge), new Edge<ClothSpace>(from, to, Math.Clamp(bulge, -2, 2)).Bounds());
+                return (
+                    new AddSeam(from, to, bulge),
+                    new Edge<ClothSpace>(from, to, Math.Clamp(bulge, -2, 2)).Bounds()
+                );
             }
 
-            case 4 or 5 or 6:
+            case 4
+            or 5
+            or 6:
             {
                 Junction j = Pick(map.Junctions);
                 double step = random.Next(3) == 0 ? 2 : 0.2;
@@ -55,13 +60,16 @@ internal sealed class RandomEdits(int seed)
                 return (new MovePoint(new(j.Id), to), star.Grown(0.2));
             }
 
-            case 7 or 8 or 9:
+            case 7
+            or 8
+            or 9:
             {
                 Seam s = Pick(map.Seams);
                 return (new RemoveSeam(new(s.Id)), null);
             }
 
-            case 10 or 11:
+            case 10
+            or 11:
             {
                 Seam s = Pick(map.Seams);
                 Box<ClothSpace> box = map.EdgeOf(s).Bounds();
@@ -72,7 +80,8 @@ internal sealed class RandomEdits(int seed)
                     _ => (
                         new BendSeam(new(s.Id), 0)
                         {
-                            Through = map.EdgeOf(s).PointAt(0.5) + new Vector<ClothSpace>(Normal() * 0.3, Normal() * 0.3),
+                            Through =
+                                map.EdgeOf(s).PointAt(0.5) + new Vector<ClothSpace>(Normal() * 0.3, Normal() * 0.3),
                         },
                         box
                     ),
@@ -105,10 +114,7 @@ internal sealed class RandomEdits(int seed)
             case 14:
             {
                 Seam s = Pick(map.Seams);
-                return (
-                    new SayEdge(new(s.Id), (EdgeKind)random.Next(3), (OutlineReach)random.Next(2)),
-                    null
-                );
+                return (new SayEdge(new(s.Id), (EdgeKind)random.Next(3), (OutlineReach)random.Next(2)), null);
             }
 
             default:

@@ -106,8 +106,14 @@ public class RandomMendingTests
     private static void AssertSound(QuiltMap map, string step)
     {
         MapInspection inspection = MapCheck.Inspect(map);
-        Assert.True(inspection.IsPlane, $"{step}: {string.Join("; ", inspection.Findings.Where(f => f.What != "seam-dangles"))}");
-        Assert.True(ReferenceEquals(inspection.Map, map), $"{step}: {string.Join("; ", inspection.Findings.Where(f => f.What != "seam-dangles"))}");
+        Assert.True(
+            inspection.IsPlane,
+            $"{step}: {string.Join("; ", inspection.Findings.Where(f => f.What != "seam-dangles"))}"
+        );
+        Assert.True(
+            ReferenceEquals(inspection.Map, map),
+            $"{step}: {string.Join("; ", inspection.Findings.Where(f => f.What != "seam-dangles"))}"
+        );
         Assert.All(inspection.Findings, f => Assert.Equal("seam-dangles", f.What));
         HashSet<string> patches = [.. map.Patches.Select(p => p.Id)];
         Assert.All(map.Blocks, b => Assert.All(b.Patches, p => Assert.Contains(p, patches)));
@@ -128,13 +134,19 @@ public class RandomMendingTests
         }
 
         HashSet<Patch> kept = [.. after.Patches];
-        foreach (Patch p in before.Patches.Where(p => p.Seams.All(s => !near.Meets(before.EdgeOf(before.SeamOf(s)).Bounds()))))
+        foreach (
+            Patch p in before.Patches.Where(p =>
+                p.Seams.All(s => !near.Meets(before.EdgeOf(before.SeamOf(s)).Bounds()))
+            )
+        )
         {
-            bool around = PatchFinder.ToPolygon(before, p, 0.01).Intersects(
-                
-                    new NetTopologySuite.Geometries.GeometryFactory().ToGeometry(new(near.Left, near.Right, near.Top, near.Bottom))
-
-            );
+            bool around = PatchFinder
+                .ToPolygon(before, p, 0.01)
+                .Intersects(
+                    new NetTopologySuite.Geometries.GeometryFactory().ToGeometry(
+                        new(near.Left, near.Right, near.Top, near.Bottom)
+                    )
+                );
             Assert.True(around || kept.Contains(p), $"{p.Id} was not touched; {step}");
         }
     }
