@@ -20,6 +20,7 @@ public static class OverlayPlannerProgram
             TargetsVerb.Create(terminal),
             LensVerb.Create(terminal),
             MapVerb.Create(terminal),
+            MendVerb.Create(terminal),
             BlocksVerb.Create(terminal),
             RouteVerb.Create(terminal),
             CheckVerb.Create(terminal),

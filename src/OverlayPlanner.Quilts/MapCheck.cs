@@ -13,8 +13,10 @@ public sealed record MapInspection(QuiltMap Map, IReadOnlyList<Finding> Findings
 /// <summary>Checks that a map is a plane graph, and repairs what can be repaired without guessing.</summary>
 public static class MapCheck
 {
-    // What lies this close was meant to be one: a quarter of a thread (40 wt is about 0.2 mm, 0.008 in).
-    private const double OneWithin = 0.002;
+    /// <summary>Points closer than this are one, inches: a quarter of a thread (40 wt is about 0.2 mm, 0.008 in).</summary>
+    internal const double OneWithinInches = 0.002;
+
+    private const double OneWithin = OneWithinInches;
 
     /// <summary>
     /// Joins points that lie on each other, splits seams that run through a point, drops seams of no length and second copies,
@@ -392,7 +394,8 @@ public static class MapCheck
         return tree;
     }
 
-    private static bool IsHairline(Edge<ClothSpace> a, Edge<ClothSpace> b, EdgeRelation relation)
+    /// <summary>True where two edges meet by no more than rounding does: no conflict to a needle.</summary>
+    internal static bool IsHairline(Edge<ClothSpace> a, Edge<ClothSpace> b, EdgeRelation relation)
     {
         Point<ClothSpace>[] endsA = [a.From, a.To];
         Point<ClothSpace>[] endsB = [b.From, b.To];

@@ -9,6 +9,8 @@ public static class PatchFinder
     // Boxes whose middles differ by less stand in one row.
     private const double RowWithin = 1e-3;
 
+    private const double InteriorTolerance = 0.005;
+
     /// <summary>
     /// The patches in reading order of their boxes, rings clockwise as seen, pieces that float inside a face as holes.
     /// </summary>
@@ -101,22 +103,44 @@ public static class PatchFinder
     /// <summary>A point well inside the patch, inches: NetTopologySuite's interior point of the flattened ring.</summary>
     public static Point<ClothSpace> InteriorPoint(QuiltMap map, Patch patch)
     {
-        NetTopologySuite.Geometries.Point p = ToPolygon(map, patch, 0.005).InteriorPoint;
+        NetTopologySuite.Geometries.Point p = ToPolygon(map, patch, InteriorTolerance).InteriorPoint;
         return new(p.X, p.Y);
     }
 
-    /// <summary>The patch as a polygon, arcs flattened within <paramref name="tolerance"/> inches.</summary>
+    /// <summary>As <see cref="InteriorPoint(QuiltMap, Patch)"/>, of a ring and its holes as edges.</summary>
+    internal static Point<ClothSpace> InteriorPoint(
+        IReadOnlyList<Edge<ClothSpace>> ring,
+        IReadOnlyList<IReadOnlyList<Edge<ClothSpace>>> holes
+    )
+    {
+        NetTopologySuite.Geometries.Point p = ToPolygon(ring, holes, InteriorTolerance).InteriorPoint;
+        return new(p.X, p.Y);
+    }
+
+    /// <summary>
+    /// The patch as a polygon, arcs flattened within <paramref name="tolerance"/> inches; seams that float in it without closing
+    /// round anything are no holes.
+    /// </summary>
     public static NetTopologySuite.Geometries.Polygon ToPolygon(QuiltMap map, Patch patch, double tolerance)
     {
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(patch);
-        NetTopologySuite.Geometries.GeometryFactory factory = new();
-        return factory.CreatePolygon(Ring(patch.Seams), [.. patch.Holes.Select(Ring)]);
+        return ToPolygon(RingOf(map, patch.Seams), [.. patch.Holes.Select(h => RingOf(map, h))], tolerance);
+    }
 
-        NetTopologySuite.Geometries.LinearRing Ring(IReadOnlyList<string> ids)
+    private static NetTopologySuite.Geometries.Polygon ToPolygon(
+        IReadOnlyList<Edge<ClothSpace>> ring,
+        IReadOnlyList<IReadOnlyList<Edge<ClothSpace>>> holes,
+        double tolerance
+    )
+    {
+        NetTopologySuite.Geometries.GeometryFactory factory = new();
+        return factory.CreatePolygon(Ring(ring), [.. holes.Where(h => Math.Abs(ClockwiseArea(h)) > 1e-9).Select(Ring)]);
+
+        NetTopologySuite.Geometries.LinearRing Ring(IReadOnlyList<Edge<ClothSpace>> edges)
         {
             List<NetTopologySuite.Geometries.Coordinate> points = [];
-            foreach (Edge<ClothSpace> e in RingOf(map, ids))
+            foreach (Edge<ClothSpace> e in edges)
             {
                 points.AddRange(
                     e.Flatten(tolerance).SkipLast(1).Select(p => new NetTopologySuite.Geometries.Coordinate(p.X, p.Y))
@@ -225,7 +249,7 @@ public static class PatchFinder
     }
 
     // Positive where the ring runs clockwise as seen (y down): an arc that bows to the left of travel bows outwards then.
-    private static double ClockwiseArea(Edge<ClothSpace>[] ring) =>
+    private static double ClockwiseArea(IReadOnlyList<Edge<ClothSpace>> ring) =>
         ring.Sum(e => (e.From.X * e.To.Y - e.To.X * e.From.Y) / 2 + e.SegmentArea);
 
     private static Box<ClothSpace> BoxOf(PlaneGraph<ClothSpace> graph, IReadOnlyList<int> ring)

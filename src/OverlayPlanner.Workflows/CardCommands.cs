@@ -38,6 +38,9 @@ public sealed record CardMapQuestion
 
     /// <summary>What the mapped area's sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Cut;
+
+    /// <summary>What the user knows of the top, and edits to carry over.</summary>
+    public MapHints Hints { get; init; } = MapHints.None;
 }
 
 /// <summary>Cards, lens and maps from cards, with the user's words for arguments.</summary>
@@ -127,6 +130,7 @@ public static class CardCommands
                 Tapes = [.. question.Tapes.Select(TapeDistance.Parse)],
                 Printed = question.Printed is { } printed ? PrintedSize.Parse(printed) : null,
                 Outline = question.Outline,
+                Hints = question.Hints,
             },
             progress,
             cancellation

@@ -2,6 +2,7 @@ using OverlayPlanner.Calibration;
 using OverlayPlanner.Detection;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Mending;
 
 namespace OverlayPlanner.Workflows;
 
@@ -22,6 +23,9 @@ public sealed record CardMapWishes
 
     /// <summary>What the mapped area's four sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Cut;
+
+    /// <summary>What the user knows of the top, and edits to carry over.</summary>
+    public MapHints Hints { get; init; } = MapHints.None;
 }
 
 /// <summary>A map made from cards.</summary>
@@ -47,6 +51,7 @@ public static class MapFromCards
     )
     {
         ArgumentNullException.ThrowIfNull(wishes);
+        EditList edits = wishes.Hints.Check();
         LensProfile? lens = wishes.Lens is { } path ? LensProfile.Read(InputFiles.ReadAll(path), path) : null;
         List<Photo> photos = [];
         foreach (string photo in wishes.Photos)
@@ -113,7 +118,8 @@ public static class MapFromCards
             wishes.Outline,
             at => plane.BestAt(at).Covariance.Sigma,
             progress,
-            cancellation
+            cancellation,
+            (wishes.Hints, edits)
         );
         findings.AddRange(seen);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
@@ -130,7 +136,8 @@ public static class MapFromCards
         EdgeKind outline,
         Func<Point<ClothSpace>, Length>? sigma,
         IProgress<string>? progress,
-        CancellationToken cancellation
+        CancellationToken cancellation,
+        (MapHints Hints, EditList Edits)? known = null
     )
     {
         List<Finding> findings = [];
@@ -155,18 +162,28 @@ public static class MapFromCards
             findings.AddRange(joined.Findings);
         }
 
-        DetectedQuilt found = finder.Find(
-            CardHiding.PaintOver(picture, margin, plane.Cards),
-            new()
-            {
-                Width = plane.Width,
-                Height = plane.Height,
-                Margin = margin,
-                Outline = outline,
-                ScaleSigma = sigma,
-                Progress = progress,
-            },
-            cancellation
+        DetectionWishes wanted = new()
+        {
+            Width = plane.Width,
+            Height = plane.Height,
+            Margin = margin,
+            Outline = outline,
+            ScaleSigma = sigma,
+            Progress = progress,
+        };
+        Picture shown = CardHiding.PaintOver(picture, margin, plane.Cards);
+        if (known is not { } user)
+        {
+            DetectedQuilt coarse = finder.Find(shown, wanted, cancellation);
+            return (coarse.Map, picture, [.. findings, .. coarse.Findings]);
+        }
+
+        wanted = user.Hints.AddTo(wanted, plane.Planes[0].ClothFromPhoto);
+        DetectedQuilt found = CarriedEdits.Apply(
+            finder.Find(shown, wanted, cancellation),
+            user.Edits,
+            user.Hints.Edits,
+            CarriedEdits.TeacherOf(finder, shown, wanted, cancellation)
         );
         return (found.Map, picture, [.. findings, .. found.Findings]);
     }

@@ -3,6 +3,7 @@ using OverlayPlanner.Detection;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Quilts.Mending;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
 
@@ -28,6 +29,9 @@ public sealed record MapWishes
 
     /// <summary>What the rectangle's four sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Seam;
+
+    /// <summary>What the user knows of the top, and edits to carry over.</summary>
+    public MapHints Hints { get; init; } = MapHints.None;
 }
 
 /// <summary>A map made from a photograph.</summary>
@@ -52,6 +56,7 @@ public static class MapQuilt
     )
     {
         ArgumentNullException.ThrowIfNull(wishes);
+        EditList edits = wishes.Hints.Check(wishes.Width, wishes.Height);
         LensProfile? lens = wishes.Lens is { } path ? LensProfile.Read(InputFiles.ReadAll(path), path) : null;
         progress?.Report("Reading the photograph");
         Photo photo = PhotoReader.Read(wishes.Photo, cancellation);
@@ -79,8 +84,7 @@ public static class MapQuilt
 
         progress?.Report("Looking for seams");
         using SeamFinder finder = new();
-        DetectedQuilt found = finder.Find(
-            rectified,
+        DetectionWishes wanted = wishes.Hints.AddTo(
             new DetectionWishes
             {
                 Width = wishes.Width,
@@ -90,7 +94,14 @@ public static class MapQuilt
                 ScaleSigma = plane.SigmaAt,
                 Progress = progress,
             },
-            cancellation
+            plane.ClothFromPhoto
+        );
+        DetectedQuilt found = finder.Find(rectified, wanted, cancellation);
+        found = CarriedEdits.Apply(
+            found,
+            edits,
+            wishes.Hints.Edits,
+            CarriedEdits.TeacherOf(finder, rectified, wanted, cancellation)
         );
         return new(found.Map, rectified, Margin, [.. photo.Findings, .. plane.Findings, .. found.Findings]);
     }

@@ -43,6 +43,7 @@ public static class SpeedScoreboard
                 ("demo: peak memory", Text($"{demoMemory:0} MB"), "< 1500 MB", demoMemory < 1500),
                 ("map, the sample photograph, whole command", Text($"{mapSeconds:0.0} s"), "< 5 s", mapSeconds < 5),
                 ("map: peak memory", Text($"{mapMemory:0} MB"), "< 1500 MB", mapMemory < 1500),
+                .. MendingSpeed.Run(),
             ];
         }
         finally

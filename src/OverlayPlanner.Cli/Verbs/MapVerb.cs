@@ -41,6 +41,7 @@ internal static class MapVerb
             Description =
                 "What the mapped area's sides are: seam (usual with --corners), the top's raw edge, or cut, only where the map ends (usual with cards).",
         };
+        HintOptions hints = new();
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<string?> preview = new("--preview")
         {
@@ -60,6 +61,10 @@ internal static class MapVerb
             tapes,
             printed,
             edge,
+            hints.Lattice,
+            hints.Pattern,
+            hints.Block,
+            hints.Edits,
             output,
             preview,
             force,
@@ -81,6 +86,7 @@ internal static class MapVerb
                             Tapes = r.GetValue(tapes) ?? [],
                             Printed = r.GetValue(printed),
                             Outline = r.GetValue(edge) ?? EdgeKind.Cut,
+                            Hints = hints.Read(r),
                         },
                         r.GetRequiredValue(output),
                         r.GetValue(preview),
@@ -117,6 +123,7 @@ internal static class MapVerb
                     Height = height,
                     Lens = r.GetValue(lens),
                     Outline = r.GetValue(edge) ?? EdgeKind.Seam,
+                    Hints = hints.Read(r),
                 };
                 (Written written, QuiltMap map) = MapQuilt.Run(
                     wishes,

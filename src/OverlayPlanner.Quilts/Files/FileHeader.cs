@@ -82,7 +82,7 @@ internal static class FileHeader
         }
     }
 
-    public static void Check(JsonFields fields, string format, int newest, string name)
+    public static void Check(JsonFields fields, string format, int newest, string name, bool unitMayLack = false)
     {
         string? found = fields.OptionalText("format");
         if (found != format)
@@ -114,7 +114,7 @@ internal static class FileHeader
         }
 
         string? unit = fields.OptionalText("unit");
-        if (unit is not "in")
+        if (unit is not "in" && !(unit is null && unitMayLack))
         {
             throw new InputException(
                 $"The file's unit is {unit ?? "missing"}, not inches",

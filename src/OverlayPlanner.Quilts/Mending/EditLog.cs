@@ -1,0 +1,111 @@
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Quilts.Mending;
+
+/// <summary>The edits of a map, one after another, with undo and redo without limit. Not for use by two threads at once.</summary>
+/// <remarks>
+/// Edits are what is kept; of the maps in between only some are, the latest and every sixteenth. An earlier one is made again
+/// from the nearest that is kept, by at most fifteen edits, and comes out the same.
+/// </remarks>
+public sealed class EditLog
+{
+    private const int KeepEvery = 16;
+    private const int KeepLatest = 16;
+
+    private readonly List<MapEdit> edits = [];
+    private readonly SortedDictionary<int, QuiltMap> kept = [];
+
+    /// <summary>Begins with a map, which is inspected and repaired where that is safe.</summary>
+    /// <exception cref="InputException">The map is no plane graph.</exception>
+    public EditLog(QuiltMap map)
+    {
+        Map = kept[0] = MapCheck.RequirePlane(MapCheck.Inspect(map), "map");
+    }
+
+    /// <summary>The map after the edits so far.</summary>
+    public QuiltMap Map { get; private set; }
+
+    /// <summary>How many edits are in force.</summary>
+    public int Count { get; private set; }
+
+    /// <summary>The edits in force, in order, with ids and places filled in.</summary>
+    public IReadOnlyList<MapEdit> Edits => edits.GetRange(0, Count);
+
+    /// <summary>True where there is something to undo.</summary>
+    public bool CanUndo => Count > 0;
+
+    /// <summary>True where something was undone and nothing else was done since.</summary>
+    public bool CanRedo => Count < edits.Count;
+
+    /// <summary>Carries out an edit; what was undone before can't be redone any more.</summary>
+    /// <exception cref="InputException">As <see cref="Mender.Apply"/>; nothing has changed then.</exception>
+    public MendedMap Apply(MapEdit edit)
+    {
+        MendedMap mended = Mender.Apply(Map, edit);
+        edits.RemoveRange(Count, edits.Count - Count);
+        edits.Add(mended.Edit);
+        foreach (int later in kept.Keys.Where(k => k > Count).ToArray())
+        {
+            kept.Remove(later);
+        }
+
+        Go(Count + 1, mended.Map);
+        return mended;
+    }
+
+    /// <summary>Takes the last edit back.</summary>
+    /// <returns>The map as it was before it.</returns>
+    /// <exception cref="InvalidOperationException">There is none.</exception>
+    public QuiltMap Undo()
+    {
+        if (!CanUndo)
+        {
+            throw new InvalidOperationException("There is nothing to undo.");
+        }
+
+        return Go(Count - 1, MapAfter(Count - 1));
+    }
+
+    /// <summary>Carries out again what was taken back last.</summary>
+    /// <returns>The map after it.</returns>
+    /// <exception cref="InvalidOperationException">There is none.</exception>
+    public QuiltMap Redo()
+    {
+        if (!CanRedo)
+        {
+            throw new InvalidOperationException("There is nothing to redo.");
+        }
+
+        return Go(Count + 1, MapAfter(Count + 1));
+    }
+
+    private QuiltMap Go(int count, QuiltMap map)
+    {
+        Count = count;
+        kept[count] = map;
+        foreach (int old in kept.Keys.Where(k => k % KeepEvery != 0 && Math.Abs(k - count) > KeepLatest).ToArray())
+        {
+            kept.Remove(old);
+        }
+
+        return Map = map;
+    }
+
+    private QuiltMap MapAfter(int count)
+    {
+        int at = count;
+        while (!kept.ContainsKey(at))
+        {
+            at--;
+        }
+
+        QuiltMap map = kept[at];
+        for (; at < count; at++)
+        {
+            map = Mender.Apply(map, edits[at]).Map;
+            kept[at + 1] = map;
+        }
+
+        return map;
+    }
+}
