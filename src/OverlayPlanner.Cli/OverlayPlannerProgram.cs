@@ -20,6 +20,8 @@ public static class OverlayPlannerProgram
             TargetsVerb.Create(terminal),
             LensVerb.Create(terminal),
             MapVerb.Create(terminal),
+            ReportVerb.Create(terminal),
+            LowSideVerb.Create(terminal),
             BlocksVerb.Create(terminal),
             RouteVerb.Create(terminal),
             CheckVerb.Create(terminal),

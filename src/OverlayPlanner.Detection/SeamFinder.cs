@@ -64,7 +64,10 @@ public sealed class SeamFinder : IDisposable
             map = Assemble(kept);
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified, evidence), .. leftOut])
+        {
+            Missing = SuspectedSeams.Find(map, evidence),
+        };
 
         QuiltMap Assemble(List<SeamLine> seams)
         {

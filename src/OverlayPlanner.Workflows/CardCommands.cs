@@ -38,6 +38,9 @@ public sealed record CardMapQuestion
 
     /// <summary>What the mapped area's sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Cut;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>Cards, lens and maps from cards, with the user's words for arguments.</summary>
@@ -119,6 +122,7 @@ public static class CardCommands
             files.Claim(preview);
         }
 
+        question.Extras.Claim(files);
         CardMappedQuilt mapped = MapFromCards.Run(
             new CardMapWishes
             {
@@ -127,6 +131,7 @@ public static class CardCommands
                 Tapes = [.. question.Tapes.Select(TapeDistance.Parse)],
                 Printed = question.Printed is { } printed ? PrintedSize.Parse(printed) : null,
                 Outline = question.Outline,
+                Extras = question.Extras,
             },
             progress,
             cancellation
@@ -145,6 +150,7 @@ public static class CardCommands
             files.Add(preview, drawn.Bytes);
         }
 
+        question.Extras.Draw(mapped.Quilt, files, progress, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, findings), mapped.Quilt.Map, mapped.ErrorWithin95);
     }

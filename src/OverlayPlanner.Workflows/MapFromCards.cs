@@ -22,6 +22,9 @@ public sealed record CardMapWishes
 
     /// <summary>What the mapped area's four sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Cut;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>A map made from cards.</summary>
@@ -81,7 +84,7 @@ public static class MapFromCards
             null,
             null,
             cancellation
-        ).Map;
+        ).Found.Map;
         if (DirectionOf(coarse) is { } turn)
         {
             plane = plane.Turned(-turn);
@@ -95,7 +98,7 @@ public static class MapFromCards
                 null,
                 null,
                 cancellation
-            ).Map;
+            ).Found.Map;
         }
 
         plane = Crop(plane, coarse);
@@ -104,7 +107,7 @@ public static class MapFromCards
             plane.Height,
             Math.Clamp(plane.Planes[0].PixelsPerInch, LeastDensity, MostDensity)
         );
-        (QuiltMap map, Picture picture, IReadOnlyList<Finding> seen) = Look(
+        (DetectedQuilt found, Picture picture, IReadOnlyList<Finding> seen) = Look(
             finder,
             photos,
             plane,
@@ -115,13 +118,15 @@ public static class MapFromCards
             progress,
             cancellation
         );
-        findings.AddRange(seen);
+        MappedQuilt done = MapFinishing.Finish(found, picture, Margin, wishes.Outline, wishes.Extras);
+        QuiltMap map = done.Map;
+        findings.AddRange([.. seen, .. done.Findings]);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
         Length within = CardsPlane.ErrorWithin([.. map.Junctions.Select(j => j.At.Sigma)]);
-        return new(new(map, picture, Margin, findings), plane, within);
+        return new(done with { Findings = findings }, plane, within);
     }
 
-    private static (QuiltMap Map, Picture Picture, IReadOnlyList<Finding> Findings) Look(
+    private static (DetectedQuilt Found, Picture Picture, IReadOnlyList<Finding> Findings) Look(
         SeamFinder finder,
         List<Photo> photos,
         CardsPlane plane,
@@ -168,7 +173,7 @@ public static class MapFromCards
             },
             cancellation
         );
-        return (found.Map, picture, [.. findings, .. found.Findings]);
+        return (found, picture, findings);
     }
 
     /// <summary>

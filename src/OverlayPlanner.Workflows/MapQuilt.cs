@@ -3,6 +3,7 @@ using OverlayPlanner.Detection;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Quilts.Reports;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
 
@@ -28,6 +29,9 @@ public sealed record MapWishes
 
     /// <summary>What the rectangle's four sides are.</summary>
     public EdgeKind Outline { get; init; } = EdgeKind.Seam;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>A map made from a photograph.</summary>
@@ -35,7 +39,11 @@ public sealed record MapWishes
 /// <param name="Rectified">The picture of the cloth, seen straight down.</param>
 /// <param name="Margin">Cloth shown beyond the mapped area on each side.</param>
 /// <param name="Findings">What a person should know.</param>
-public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin, IReadOnlyList<Finding> Findings);
+public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin, IReadOnlyList<Finding> Findings)
+{
+    /// <summary>Where a person should look first.</summary>
+    public LookHere Look { get; init; } = new([], 0, 1);
+}
 
 /// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
 public static class MapQuilt
@@ -92,7 +100,8 @@ public static class MapQuilt
             },
             cancellation
         );
-        return new(found.Map, rectified, Margin, [.. photo.Findings, .. plane.Findings, .. found.Findings]);
+        MappedQuilt done = MapFinishing.Finish(found, rectified, Margin, wishes.Outline, wishes.Extras);
+        return done with { Findings = [.. photo.Findings, .. plane.Findings, .. done.Findings] };
     }
 
     /// <summary>Does the work and writes the map, and the preview where <paramref name="preview"/> is given.</summary>
@@ -113,6 +122,7 @@ public static class MapQuilt
             files.Claim(preview);
         }
 
+        wishes.Extras.Claim(files);
         MappedQuilt mapped = Run(wishes, progress, cancellation);
         List<Finding> findings = [.. mapped.Findings];
         files.Add(output, QuiltMapFile.Write(mapped.Map));
@@ -124,6 +134,7 @@ public static class MapQuilt
             files.Add(preview, picture.Bytes);
         }
 
+        wishes.Extras.Draw(mapped, files, progress, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, findings), mapped.Map);
     }

@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Reports;
 using OverlayPlanner.Workflows;
 using Spectre.Console;
 
@@ -39,7 +40,12 @@ internal static class MapVerb
         Option<EdgeKind?> edge = new("--edge")
         {
             Description =
-                "What the mapped area's sides are: seam (usual with --corners), the top's raw edge, or cut, only where the map ends (usual with cards).",
+                "What all four sides of the mapped area are: seam, the top's raw edge, or cut, only where the map ends. Without it the picture tells, side by side.",
+        };
+        Option<string> lowSide = LowSideVerb.Order("light");
+        Option<string?> lookHere = new("--look-here")
+        {
+            Description = "A picture to write (PNG): the least sure places, worst first, to compare with the cloth.",
         };
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<string?> preview = new("--preview")
@@ -62,6 +68,8 @@ internal static class MapVerb
             edge,
             output,
             preview,
+            lowSide,
+            lookHere,
             force,
             json,
         };
@@ -71,6 +79,12 @@ internal static class MapVerb
             (r, progress, cancellation) =>
             {
                 string[] files = r.GetRequiredValue(photos);
+                MapExtras extras = new()
+                {
+                    LowSide = r.GetRequiredValue(lowSide),
+                    LookHere = r.GetValue(lookHere),
+                    OutlineFromPicture = r.GetValue(edge) is null,
+                };
                 if (r.GetValue(corners) is not { } cornerText)
                 {
                     return FromCards(
@@ -81,6 +95,7 @@ internal static class MapVerb
                             Tapes = r.GetValue(tapes) ?? [],
                             Printed = r.GetValue(printed),
                             Outline = r.GetValue(edge) ?? EdgeKind.Cut,
+                            Extras = extras,
                         },
                         r.GetRequiredValue(output),
                         r.GetValue(preview),
@@ -117,6 +132,7 @@ internal static class MapVerb
                     Height = height,
                     Lens = r.GetValue(lens),
                     Outline = r.GetValue(edge) ?? EdgeKind.Seam,
+                    Extras = extras,
                 };
                 (Written written, QuiltMap map) = MapQuilt.Run(
                     wishes,
@@ -206,6 +222,10 @@ internal static class MapVerb
         int doubtful = map.Seams.Count(s => s.Confidence < 0.6);
         table.AddRow("doubtful seams", Text($"{doubtful}"));
         console.Write(table);
+        foreach (string line in ReportText.Short(QuiltReport.Of(map)))
+        {
+            console.WriteLine(line);
+        }
     }
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

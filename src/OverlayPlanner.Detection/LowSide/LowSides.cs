@@ -21,8 +21,8 @@ public static class LowSides
     private const int LeastStretches = 3;
 
     /// <summary>
-    /// The map with low sides, and a finding that says what came of each rule. Rules are tried in order; the first that says
-    /// something about a seam holds for it. A seam whose two parts surely have different low sides is split.
+    /// The map with low sides. Rules are tried in order; the first that says something about a seam holds for it. A seam whose
+    /// two parts surely have different low sides is split, which a finding says.
     /// </summary>
     /// <param name="map">The map.</param>
     /// <param name="rules">In order of preference; none leaves the map as it is.</param>
@@ -48,11 +48,6 @@ public static class LowSides
             {
                 map = FromLight(map, rectified, margin.Inches, findings);
             }
-        }
-
-        if (rules.Count > 0 && map.Seams.Any(s => s.Role != SeamRole.Edge))
-        {
-            findings.Add(Summary(map));
         }
 
         return (map, findings);
@@ -194,8 +189,10 @@ public static class LowSides
         );
     }
 
-    private static Finding Summary(QuiltMap map)
+    /// <summary>A finding that says how many low sides are known and why; null where the map has no seam inside.</summary>
+    public static Finding? Summarize(QuiltMap map)
     {
+        ArgumentNullException.ThrowIfNull(map);
         Seam[] inner = [.. map.Seams.Where(s => s.Role != SeamRole.Edge)];
         string[] reasons =
         [
@@ -205,6 +202,11 @@ public static class LowSides
                 .OrderByDescending(g => g.Count())
                 .Select(g => string.Create(CultureInfo.InvariantCulture, $"{g.Count()} by {g.Key}")),
         ];
+        if (inner.Length == 0)
+        {
+            return null;
+        }
+
         int known = inner.Count(s => s.DitchWhy is not null || s.Ditch is not null);
         return new(
             "low-sides",

@@ -23,4 +23,8 @@ internal static class Confidence
             + PerScatterPixel * Math.Clamp(e.Scatter - UsualScatterPixels, 0, 2);
         return Math.Clamp(1 / (1 + Math.Exp(-z)), 0.02, 0.995);
     }
+
+    /// <summary>The same for a line of which only the mean seam probability is known.</summary>
+    public static double OfMean(double support) =>
+        Math.Clamp(1 / (1 + Math.Exp(-(Offset + PerSupport * support))), 0.02, 0.995);
 }
