@@ -13,6 +13,9 @@ public static class LookHereChooser
     /// <summary>A seam below this confidence is doubtful.</summary>
     public const double SureFrom = 0.8;
 
+    // A line that is less likely a seam than this is print, and would hide the doubtful seams among its like.
+    private const double LeastMissing = 0.25;
+
     // Sides of a crop, in: a seam needs cloth round it to be judged.
     private const double LeastSide = 2.4;
     private const double MostSide = 5.5;
@@ -33,7 +36,7 @@ public static class LookHereChooser
             .. map
                 .Seams.Where(s => s.Role != SeamRole.Edge && s.Confidence < SureFrom)
                 .Select(s => new Item(map.EdgeOf(s), 1 - s.Confidence) { Seam = s.Id }),
-            .. (missing ?? []).Select(l => new Item(l.Path, l.Confidence) { Missing = l }),
+            .. (missing ?? []).Where(l => l.Confidence >= LeastMissing).Select(l => new Item(l.Path, l.Confidence) { Missing = l }),
         ];
         double[] sigmas = [.. map.Junctions.Select(j => j.At.Sigma.Inches).Order()];
         double bad = sigmas.Length == 0 ? 0 : Math.Max(BadSigmaInches, TimesMedian * sigmas[sigmas.Length / 2]);

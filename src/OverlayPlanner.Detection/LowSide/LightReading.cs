@@ -1,4 +1,5 @@
 using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
 
 namespace OverlayPlanner.Detection.LowSide;
 
@@ -20,6 +21,11 @@ internal sealed class LightReading
     // The step of shade against the darkening about the seams: their ratio was 0.65 ± 0.15 over made tops of every light.
     private const double StepPerDarkening = 0.65;
     private const double StepSpread = 0.25;
+    private const double MostStep = 1.25;
+
+    // What the model leaves out: folds, print that changes just at the seam. With it 88 % of 1,800 proposals on made tops were
+    // right, and 88 % were promised; most of the wrong ones are seams that were pressed open.
+    private const double Trust = 0.96;
 
     // Neighbouring stretches share their print, so their spread tells a little less than the whole error.
     private const double ErrorGrowth = 1.5;
@@ -76,6 +82,13 @@ internal sealed class LightReading
         double right = (1 - PressedOpen) / 2 * Density(x + step, v);
         double all = left + open + right;
         return (left / all, right / all);
+    }
+
+    /// <summary>Which side is low, and how likely that is, 0 to 1.</summary>
+    public (Side Low, double Sure) LowSideOf(ShadedSeam seam)
+    {
+        (double left, double right) = SidesOf(seam);
+        return left > right ? (Side.Left, Trust * left) : (Side.Right, Trust * right);
     }
 
     /// <summary>Logarithm of the likelihood that a part has this side low (1 left, −1 right).</summary>
@@ -183,7 +196,7 @@ internal sealed class LightReading
             }
         }
 
-        step = Math.Max(0, top / bottom);
+        step = Math.Clamp(top / bottom, 0, MostStep * expected);
         noise = Math.Max(LeastNoise, Math.Sqrt(spread / count));
     }
 

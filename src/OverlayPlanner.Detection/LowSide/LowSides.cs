@@ -17,7 +17,8 @@ public static class LowSides
     public const double LeastConfidence = 0.8;
 
     // The two parts of a seam that flips must be this much likelier apart than alike (natural logarithm).
-    private const double FlipEvidence = 9;
+    private const double FlipEvidence = 3.5;
+    private const double FlipConfidence = 0.9;
     private const int LeastStretches = 3;
 
     /// <summary>
@@ -87,13 +88,12 @@ public static class LowSides
                 continue;
             }
 
-            (double left, double right) = reading.SidesOf(shaded[k]);
-            double sure = Math.Max(left, right);
+            (Side low, double sure) = reading.LowSideOf(shaded[k]);
             if (sure >= LeastConfidence)
             {
                 seams[seen[k].Seam] = s with
                 {
-                    Ditch = left > right ? Side.Left : Side.Right,
+                    Ditch = low,
                     DitchWhy = LowSideWords.Light,
                     DitchConfidence = Math.Round(sure, 3),
                 };
@@ -126,7 +126,7 @@ public static class LowSides
             foreach ((int side, Side first) in new[] { (1, Side.Left), (-1, Side.Right) })
             {
                 double apart = reading.LogLikelihood(before, side) + reading.LogLikelihood(after, -side);
-                if (apart - alike > best)
+                if (apart - alike > best && IsSure(before, side) && IsSure(after, -side))
                 {
                     best = apart - alike;
                     flip = (profile.From[cut], first);
@@ -135,6 +135,12 @@ public static class LowSides
         }
 
         return flip;
+
+        bool IsSure(ShadedSeam part, int side)
+        {
+            (double left, double right) = reading.SidesOf(part);
+            return (side > 0 ? left : right) >= FlipConfidence;
+        }
     }
 
     private static QuiltMap Split(QuiltMap map, List<(Seam Seam, double At, Side First)> flips, List<Finding> findings)
@@ -181,7 +187,7 @@ public static class LowSides
                         {
                             Ditch = s.From == whole.From ? first : Other(first),
                             DitchWhy = LowSideWords.Light,
-                            DitchConfidence = 0.99,
+                            DitchConfidence = 0.9,
                         };
                 }),
             ],

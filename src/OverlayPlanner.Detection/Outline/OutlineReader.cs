@@ -12,7 +12,7 @@ namespace OverlayPlanner.Detection.Outline;
 /// </remarks>
 public static class OutlineReader
 {
-    // Over 1,100 sides of made tops: shadows of raw edges 0.24 and more, of seams 0.15 at most.
+    // Over 100 sides of made tops: shadows of raw edges 0.24 and more, of seams 0.15 at most.
     private const double LeastShadow = 0.19;
     private const double MostShadowError = 0.05;
     private const double SeamFrom = 0.4;

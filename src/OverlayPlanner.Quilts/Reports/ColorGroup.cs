@@ -114,7 +114,7 @@ public sealed record ColorGroup(string Name, string Color, IReadOnlyList<string>
             _ => l > 60 ? "pink" : "red",
         };
         return l > 70 && hue is not "yellow" and not "orange" ? "light " + hue
-            : l < 40 ? "dark " + hue
+            : l < 35 ? "dark " + hue
             : hue;
     }
 

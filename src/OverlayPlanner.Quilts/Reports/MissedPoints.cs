@@ -131,7 +131,7 @@ internal static class MissedPoints
         [
             .. images.Where(i => i.DistanceTo(p) > 2 * reach).Select(i => own.Count(q => q.DistanceTo(i) <= reach)),
         ];
-        return counts.Count(c => c == 1) >= 3 && counts.Count(c => c > 1) == 0;
+        return counts.Count(c => c == 1) >= 3 && counts.All(c => c <= 1);
     }
 
     // The two are ends of one short piece of a straight seam, and what else arrives comes from opposite sides of it.

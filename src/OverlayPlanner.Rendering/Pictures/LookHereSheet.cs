@@ -151,10 +151,10 @@ public static class LookHereSheet
     )
     {
         // Whole pixels, inside the picture; what lies beyond stays ground.
-        int left = Math.Clamp((int)Math.Floor((place.Area.Left + margin) * density), 0, rectified.Width - 1);
-        int top = Math.Clamp((int)Math.Floor((place.Area.Top + margin) * density), 0, rectified.Height - 1);
-        int right = Math.Clamp((int)Math.Ceiling((place.Area.Right + margin) * density), left + 1, rectified.Width);
-        int bottom = Math.Clamp((int)Math.Ceiling((place.Area.Bottom + margin) * density), top + 1, rectified.Height);
+        int left = Math.Clamp((int)Math.Ceiling((place.Area.Left + margin) * density), 0, rectified.Width - 1);
+        int top = Math.Clamp((int)Math.Ceiling((place.Area.Top + margin) * density), 0, rectified.Height - 1);
+        int right = Math.Clamp((int)Math.Floor((place.Area.Right + margin) * density), left + 1, rectified.Width);
+        int bottom = Math.Clamp((int)Math.Floor((place.Area.Bottom + margin) * density), top + 1, rectified.Height);
         double scale = Cell / place.Area.Width;
         Similarity<PageSpace, ClothSpace> pageFromCloth = new(
             scale,
