@@ -36,7 +36,9 @@ public static class LookHereChooser
             .. map
                 .Seams.Where(s => s.Role != SeamRole.Edge && s.Confidence < SureFrom)
                 .Select(s => new Item(map.EdgeOf(s), 1 - s.Confidence) { Seam = s.Id }),
-            .. (missing ?? []).Where(l => l.Confidence >= LeastMissing).Select(l => new Item(l.Path, l.Confidence) { Missing = l }),
+            .. (missing ?? [])
+                .Where(l => l.Confidence >= LeastMissing)
+                .Select(l => new Item(l.Path, l.Confidence) { Missing = l }),
         ];
         double[] sigmas = [.. map.Junctions.Select(j => j.At.Sigma.Inches).Order()];
         double bad = sigmas.Length == 0 ? 0 : Math.Max(BadSigmaInches, TimesMedian * sigmas[sigmas.Length / 2]);

@@ -27,7 +27,11 @@ public static class ReportQuilt
         ArgumentNullException.ThrowIfNull(files);
         if (drafted is { Inches: <= 0 })
         {
-            throw new InputException("A block's finished size is more than nothing", "--drafted", "Give it in inches: 12.");
+            throw new InputException(
+                "A block's finished size is more than nothing",
+                "--drafted",
+                "Give it in inches: 12."
+            );
         }
 
         if (output is not null)

@@ -62,36 +62,32 @@ internal static class ReportVerb
             ["drafted"] = report.Drafted is { } d ? Number(d) : null,
             ["draftedFrom"] = report.From == DraftedFrom.Told ? "told" : "median-side",
             ["blocks"] = new JsonArray([.. report.Blocks.Select(Block)]),
-            ["missed"] = new JsonArray(
-                [
-                    .. report.Missed.Select(m =>
-                        (JsonNode)
-                            new JsonObject
-                            {
-                                ["points"] = new JsonArray(m.First, m.Second),
-                                ["x"] = m.At.X,
-                                ["y"] = m.At.Y,
-                                ["gap"] = Number(m.Gap),
-                                ["why"] = ReportText.Word(m.Reason),
-                                ["sure"] = m.IsSure,
-                            }
-                    ),
-                ]
-            ),
-            ["colors"] = new JsonArray(
-                [
-                    .. report.Colors.Select(c =>
-                        (JsonNode)
-                            new JsonObject
-                            {
-                                ["name"] = c.Name,
-                                ["color"] = c.Color,
-                                ["patches"] = new JsonArray([.. c.Patches.Select(p => (JsonNode)p)]),
-                                ["squareInches"] = Number(c.Area),
-                            }
-                    ),
-                ]
-            ),
+            ["missed"] = new JsonArray([
+                .. report.Missed.Select(m =>
+                    (JsonNode)
+                        new JsonObject
+                        {
+                            ["points"] = new JsonArray(m.First, m.Second),
+                            ["x"] = m.At.X,
+                            ["y"] = m.At.Y,
+                            ["gap"] = Number(m.Gap),
+                            ["why"] = ReportText.Word(m.Reason),
+                            ["sure"] = m.IsSure,
+                        }
+                ),
+            ]),
+            ["colors"] = new JsonArray([
+                .. report.Colors.Select(c =>
+                    (JsonNode)
+                        new JsonObject
+                        {
+                            ["name"] = c.Name,
+                            ["color"] = c.Color,
+                            ["patches"] = new JsonArray([.. c.Patches.Select(p => (JsonNode)p)]),
+                            ["squareInches"] = Number(c.Area),
+                        }
+                ),
+            ]),
         };
 
     private static JsonNode Block(BlockReport b) =>
@@ -109,7 +105,8 @@ internal static class ReportVerb
             ["toDrafted"] = List(b.Differences),
         };
 
-    private static JsonArray List(IReadOnlyList<Measured> numbers) => new([.. numbers.Select(n => (JsonNode)Number(n))]);
+    private static JsonArray List(IReadOnlyList<Measured> numbers) =>
+        new([.. numbers.Select(n => (JsonNode)Number(n))]);
 
     private static JsonObject Number(Measured m) => new() { ["value"] = m.Value, ["sigma"] = m.Sigma };
 }

@@ -130,8 +130,7 @@ internal sealed class LightReading
         return sorted[sorted.Length / 2];
     }
 
-    private static double Density(double x, double v) =>
-        Math.Pow(1 + x * x / (Freedom * v), -(Freedom + 1) / 2);
+    private static double Density(double x, double v) => Math.Pow(1 + x * x / (Freedom * v), -(Freedom + 1) / 2);
 
     private static double Grip(double x, double v) => (Freedom + 1) / (Freedom + x * x / v);
 

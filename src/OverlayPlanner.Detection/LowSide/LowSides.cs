@@ -17,7 +17,7 @@ public static class LowSides
     public const double LeastConfidence = 0.8;
 
     // The two parts of a seam that flips must be this much likelier apart than alike (natural logarithm).
-    private const double FlipEvidence = 3.5;
+    private const double FlipEvidence = 4.5;
     private const double FlipConfidence = 0.9;
     private const int LeastStretches = 3;
 
@@ -165,7 +165,10 @@ public static class LowSides
             findings.Add(
                 new(
                     "low-side-flips",
-                    string.Create(CultureInfo.InvariantCulture, $"seam {seam.Id} near ({place.X:0.#}, {place.Y:0.#}) in"),
+                    string.Create(
+                        CultureInfo.InvariantCulture,
+                        $"seam {seam.Id} near ({place.X:0.#}, {place.Y:0.#}) in"
+                    ),
                     $"Its low side is the {Words(first)} before and the {Words(Other(first))} after; it was split there."
                 )
             );

@@ -66,9 +66,7 @@ internal static class PressingRules
             return null;
         }
 
-        return Math.Abs(left - right) < LeastDarker
-            ? null
-            : (left > right ? Side.Left : Side.Right, LowSideWords.Dark);
+        return Math.Abs(left - right) < LeastDarker ? null : (left > right ? Side.Left : Side.Right, LowSideWords.Dark);
     }
 
     private static double? Lightness(Patch? patch) => patch?.Color is { } hex ? LabColor.Parse(hex)?.L : null;
@@ -118,9 +116,7 @@ internal static class PressingRules
         }
 
         // Along the block's own upright sides, which a top on point has aslant.
-        Vector<ClothSpace> down = (
-            block.Corners[3] - block.Corners[0] + (block.Corners[2] - block.Corners[1])
-        ).Unit;
+        Vector<ClothSpace> down = (block.Corners[3] - block.Corners[0] + (block.Corners[2] - block.Corners[1])).Unit;
         if (Math.Abs(along.Dot(down)) < Upright)
         {
             return null;
@@ -138,5 +134,7 @@ internal static class PressingRules
     }
 
     private static int? FindGrid(string pattern) =>
-        BlockLibrary.All.FirstOrDefault(d => d.Id == pattern) is { } draft ? Math.Max(1, (int)Math.Round((double)draft.Grid)) : null;
+        BlockLibrary.All.FirstOrDefault(d => d.Id == pattern) is { } draft
+            ? Math.Max(1, (int)Math.Round((double)draft.Grid))
+            : null;
 }

@@ -22,9 +22,7 @@ internal readonly record struct ShadedSeam(
         StepShading whole = StepShading.Fit(profile.Mean(first, end));
         double[] each =
         [
-            .. Enumerable
-                .Range(first, end - first)
-                .Select(k => StepShading.Fit(profile.Stretches[k], whole).Asymmetry),
+            .. Enumerable.Range(first, end - first).Select(k => StepShading.Fit(profile.Stretches[k], whole).Asymmetry),
         ];
         double mean = each.Average();
         double variance = each.Sum(a => (a - mean) * (a - mean)) / Math.Max(1, each.Length - 1) / each.Length;

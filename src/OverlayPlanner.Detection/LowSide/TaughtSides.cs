@@ -21,7 +21,11 @@ public static class TaughtSides
         ArgumentNullException.ThrowIfNull(map);
         Block block =
             map.FindBlock(taught)
-            ?? throw new InputException($"The map has no block \"{taught}\"", "low side", "Give the id of a block of the map.");
+            ?? throw new InputException(
+                $"The map has no block \"{taught}\"",
+                "low side",
+                "Give the id of a block of the map."
+            );
         if (block.Pattern is not { } pattern)
         {
             throw new InputException(

@@ -148,7 +148,9 @@ internal sealed record SideLook(
                 for (int j = 0; j < across; j++)
                 {
                     Point<ClothSpace> p =
-                        from + way * ((piece + (i + 0.5) / along) / pieces) + outward * (u0 + (u1 - u0) * (j + 0.5) / across);
+                        from
+                        + way * ((piece + (i + 0.5) / along) / pieces)
+                        + outward * (u0 + (u1 - u0) * (j + 0.5) / across);
                     int x = (int)Math.Round((p.X + margin) * density - 0.5);
                     int y = (int)Math.Round((p.Y + margin) * density - 0.5);
                     if (x < 0 || y < 0 || x >= picture.Width || y >= picture.Height)

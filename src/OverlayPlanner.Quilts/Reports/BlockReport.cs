@@ -57,10 +57,7 @@ public sealed record BlockReport(
             block.Id,
             block.Pattern,
             sides,
-            [
-                Measured.From(c, sigma, p => p[0].DistanceTo(p[2])),
-                Measured.From(c, sigma, p => p[1].DistanceTo(p[3])),
-            ],
+            [Measured.From(c, sigma, p => p[0].DistanceTo(p[2])), Measured.From(c, sigma, p => p[1].DistanceTo(p[3]))],
             angles,
             Measured.From(c, sigma, p => p[0].DistanceTo(p[2]) - p[1].DistanceTo(p[3])),
             Measured.From(c, sigma, p => OffAt(p, worst)),

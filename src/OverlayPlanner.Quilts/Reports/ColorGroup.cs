@@ -159,7 +159,11 @@ public sealed record ColorGroup(string Name, string Color, IReadOnlyList<string>
                 Math.Round(
                     group.Sum(p =>
                         p.Area.Value
-                        * int.Parse(p.Patch.Color.AsSpan(at, 2), NumberStyles.AllowHexSpecifier, CultureInfo.InvariantCulture)
+                        * int.Parse(
+                            p.Patch.Color.AsSpan(at, 2),
+                            NumberStyles.AllowHexSpecifier,
+                            CultureInfo.InvariantCulture
+                        )
                     ) / all
                 );
         return string.Create(CultureInfo.InvariantCulture, $"#{Channel(1):x2}{Channel(3):x2}{Channel(5):x2}");
@@ -177,7 +181,9 @@ public sealed record ColorGroup(string Name, string Color, IReadOnlyList<string>
             {
                 Seam seam = map.SeamOf(ring[i]);
                 Junction start =
-                    map.JunctionOf(seam.From).Place == edges[i].From ? map.JunctionOf(seam.From) : map.JunctionOf(seam.To);
+                    map.JunctionOf(seam.From).Place == edges[i].From
+                        ? map.JunctionOf(seam.From)
+                        : map.JunctionOf(seam.To);
                 double between = edges[(i + edges.Count - 1) % edges.Count].From.DistanceTo(edges[i].To);
                 variance += Math.Pow(between / 2 * start.At.Sigma.Inches, 2);
             }

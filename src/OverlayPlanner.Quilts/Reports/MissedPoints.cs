@@ -115,7 +115,8 @@ internal static class MissedPoints
 
         Point<ClothSpace>[] own =
         [
-            .. map.Junctions.Select(j => BlockFrame.InSquare(block, j.Place))
+            .. map
+                .Junctions.Select(j => BlockFrame.InSquare(block, j.Place))
                 .Where(q => q.X > -SamePlace && q.Y > -SamePlace && q.X < 1 + SamePlace && q.Y < 1 + SamePlace),
         ];
         Point<ClothSpace>[] images =
@@ -231,7 +232,8 @@ internal static class MissedPoints
                             new(
                                 off,
                                 Math.Sqrt(
-                                    one.At.Sigma.Inches * one.At.Sigma.Inches + two.At.Sigma.Inches * two.At.Sigma.Inches
+                                    one.At.Sigma.Inches * one.At.Sigma.Inches
+                                        + two.At.Sigma.Inches * two.At.Sigma.Inches
                                 )
                             ),
                             MeetingReason.AcrossSashing

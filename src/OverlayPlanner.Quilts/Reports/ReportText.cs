@@ -87,9 +87,7 @@ public static class ReportText
         lines.Add(
             $"  sides      top {Of(b.Sides[0])}, right {Of(b.Sides[1])}, bottom {Of(b.Sides[2])}, left {Of(b.Sides[3])} in"
         );
-        lines.Add(
-            $"  to drafted {string.Join(", ", b.Differences.Select(Signed))} in: {Verdict(b.WorstDifference)}"
-        );
+        lines.Add($"  to drafted {string.Join(", ", b.Differences.Select(Signed))} in: {Verdict(b.WorstDifference)}");
         lines.Add(
             $"  diagonals  {Of(b.Diagonals[0])}, {Of(b.Diagonals[1])} in; the one from top left is {Of(Absolute(b.DiagonalDifference))} in {(b.DiagonalDifference.Value < 0 ? "shorter" : "longer")}"
         );
@@ -120,7 +118,10 @@ public static class ReportText
         if (report.Missed.Count > MostMissed)
         {
             lines.Add(
-                string.Create(CultureInfo.InvariantCulture, $"  and {report.Missed.Count - MostMissed} more, smaller ones")
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"  and {report.Missed.Count - MostMissed} more, smaller ones"
+                )
             );
         }
     }

@@ -45,10 +45,7 @@ public static class LookHereSheet
         int columns = Math.Clamp(look.Places.Count, 2, 4);
         int rows = (look.Places.Count + columns - 1) / columns;
         double width = 2 * Margin + columns * Cell + (columns - 1) * Gap;
-        double scale = Math.Min(
-            (width - 2 * Margin) / map.Width.Inches,
-            Overview / map.Height.Inches
-        );
+        double scale = Math.Min((width - 2 * Margin) / map.Width.Inches, Overview / map.Height.Inches);
         IReadOnlyList<string> head = Typesetting.Wrap(Headline(map, look), Text, Weight.Regular, width - 2 * Margin);
         double mapTop = Margin + Title + 14 + head.Count * Line + 6;
         double top = mapTop + map.Height.Inches * scale + 36;
@@ -133,8 +130,7 @@ public static class LookHereSheet
             drawing.Add(Marks.Ring(Layer.Numbers, at, Radius, Palette.Ochre, 2.6));
             string number = Number(i + 1);
             drawing.Add(
-                Typesetting
-                    .SetCentered(Layer.Numbers, new(at.X, at.Y + 4.4), number, 12.5, Weight.Bold, Palette.Ink)
+                Typesetting.SetCentered(Layer.Numbers, new(at.X, at.Y + 4.4), number, 12.5, Weight.Bold, Palette.Ink)
             );
         }
     }
@@ -194,7 +190,16 @@ public static class LookHereSheet
         HashSet<string> doubtful = [.. place.Seams];
         foreach (Seam s in map.Seams.Where(s => !doubtful.Contains(s.Id)))
         {
-            AddClipped(drawing, [pageFromCloth.Apply(map.EdgeOf(s))], frame, Palette.Unbleached with { Alpha = 150 }, 2.6);
+            AddClipped(
+                drawing,
+                [pageFromCloth.Apply(map.EdgeOf(s))],
+                frame,
+                Palette.Unbleached with
+                {
+                    Alpha = 150,
+                },
+                2.6
+            );
             AddClipped(drawing, [pageFromCloth.Apply(map.EdgeOf(s))], frame, Palette.Chalk with { Alpha = 215 }, 1.1);
         }
 
@@ -215,8 +220,20 @@ public static class LookHereSheet
             Point<PageSpace> at = pageFromCloth.Apply(j.Place);
             if (frame.Holds(at))
             {
-                AddClipped(drawing, Marks.Ring(Layer.Numbers, at, radius, Palette.Ochre, 2).Path, frame, Palette.Unbleached, 4.4);
-                AddClipped(drawing, Marks.Ring(Layer.Numbers, at, radius, Palette.Ochre, 2).Path, frame, Palette.Ochre, 2.2);
+                AddClipped(
+                    drawing,
+                    Marks.Ring(Layer.Numbers, at, radius, Palette.Ochre, 2).Path,
+                    frame,
+                    Palette.Unbleached,
+                    4.4
+                );
+                AddClipped(
+                    drawing,
+                    Marks.Ring(Layer.Numbers, at, radius, Palette.Ochre, 2).Path,
+                    frame,
+                    Palette.Ochre,
+                    2.2
+                );
             }
         }
 
@@ -269,14 +286,17 @@ public static class LookHereSheet
         }
     }
 
-    private static void DrawCaption(Drawing.Drawing drawing, QuiltMap map, LookPlace place, int number, double x, double y)
+    private static void DrawCaption(
+        Drawing.Drawing drawing,
+        QuiltMap map,
+        LookPlace place,
+        int number,
+        double x,
+        double y
+    )
     {
-        string title = Typesetting.Wrap(
-            $"{Number(number)}  {What(map, place)}",
-            Text,
-            Weight.Bold,
-            Cell - Locator - 10
-        ) is var lines
+        string title = Typesetting.Wrap($"{Number(number)}  {What(map, place)}", Text, Weight.Bold, Cell - Locator - 10)
+            is var lines
             ? lines[0]
             : "";
         Write(drawing, x, y + 20, title, Text, Weight.Bold, Palette.Ink);
@@ -307,7 +327,10 @@ public static class LookHereSheet
         drawing.Add(new Stroke(Layer.Words, Marks.Rectangle(whole), Palette.SoftInk, 1));
         foreach (Block b in map.Blocks)
         {
-            Point<PageSpace>[] corners = [.. b.Corners.Select(p => new Point<PageSpace>(left + p.X * scale, top + p.Y * scale))];
+            Point<PageSpace>[] corners =
+            [
+                .. b.Corners.Select(p => new Point<PageSpace>(left + p.X * scale, top + p.Y * scale)),
+            ];
             drawing.Add(
                 new Stroke(
                     Layer.Words,

@@ -186,7 +186,9 @@ public static class ReportScoreboard
         {
             foreach (Block b in found.Blocks)
             {
-                Block real = truth.Blocks.MinBy(t => t.Corners[0].DistanceTo(b.Corners[0]) + t.Corners[2].DistanceTo(b.Corners[2]))!;
+                Block real = truth.Blocks.MinBy(t =>
+                    t.Corners[0].DistanceTo(b.Corners[0]) + t.Corners[2].DistanceTo(b.Corners[2])
+                )!;
                 if (real.Corners.Zip(b.Corners).Any(c => c.First.DistanceTo(c.Second) > SameSeam))
                 {
                     continue;
@@ -195,7 +197,9 @@ public static class ReportScoreboard
                 BlockReport measured = BlockReport.Of(found, b, default);
                 BlockReport sewn = BlockReport.Of(truth, real, default);
                 foreach (
-                    (Measured m, Measured t) in measured.Sides.Concat(measured.Diagonals).Zip(sewn.Sides.Concat(sewn.Diagonals))
+                    (Measured m, Measured t) in measured
+                        .Sides.Concat(measured.Diagonals)
+                        .Zip(sewn.Sides.Concat(sewn.Diagonals))
                 )
                 {
                     Figures++;
@@ -206,7 +210,12 @@ public static class ReportScoreboard
 
         public IEnumerable<(string, string, string, bool)> LowSideRows(string cloth)
         {
-            yield return ($"low side from the light, {cloth}: seams given one", Share(said.Count, seams), "for information", true);
+            yield return (
+                $"low side from the light, {cloth}: seams given one",
+                Share(said.Count, seams),
+                "for information",
+                true
+            );
             yield return (
                 $"low side from the light, {cloth}: of these right; of those pressed to one side",
                 Share(said.Count(s => s.Right), said.Count) + "; " + Share(said.Count(s => s.Right), said.Count - open),
@@ -214,7 +223,9 @@ public static class ReportScoreboard
                 true
             );
             double error = said.GroupBy(s => (int)(s.Sure * 20))
-                .Sum(g => Math.Abs(g.Average(s => s.Sure) - g.Average(s => s.Right ? 1.0 : 0)) * g.Count() / said.Count);
+                .Sum(g =>
+                    Math.Abs(g.Average(s => s.Sure) - g.Average(s => s.Right ? 1.0 : 0)) * g.Count() / said.Count
+                );
             yield return (
                 $"low side from the light, {cloth}: expected calibration error; seams split in vain",
                 string.Create(CultureInfo.InvariantCulture, $"{error:0.000}; {flips / 2}"),

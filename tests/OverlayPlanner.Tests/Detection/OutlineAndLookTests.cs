@@ -68,7 +68,14 @@ public class OutlineAndLookTests
         QuiltMap map = Draft();
         Seam[] inner = [.. map.Seams.Where(s => s.Role != SeamRole.Edge)];
         map = map.With(
-            seams: [.. map.Seams.Select(s => s == inner[0] ? s with { Confidence = 0.4 } : s == inner[1] ? s with { Confidence = 0.3 } : s)]
+            seams:
+            [
+                .. map.Seams.Select(s =>
+                    s == inner[0] ? s with { Confidence = 0.4 }
+                    : s == inner[1] ? s with { Confidence = 0.3 }
+                    : s
+                ),
+            ]
         );
         SeamLine missing = new(new(new(6, 6), new(7.5, 7)), 0.9);
 
@@ -77,10 +84,7 @@ public class OutlineAndLookTests
         Assert.Equal(look.Places.Select(p => p.Doubt).OrderDescending(), look.Places.Select(p => p.Doubt));
         Assert.Equal(0.9, look.Places[0].Doubt);
         Assert.Equal(missing, Assert.Single(look.Places[0].Missing));
-        Assert.Equal(
-            new[] { inner[0].Id, inner[1].Id }.Order(),
-            look.Places.SelectMany(p => p.Seams).Order()
-        );
+        Assert.Equal(new[] { inner[0].Id, inner[1].Id }.Order(), look.Places.SelectMany(p => p.Seams).Order());
         Assert.Equal(0, look.MoreSeams);
     }
 
@@ -118,12 +122,11 @@ public class OutlineAndLookTests
         Assert.True(HeightOf(unsure) > HeightOf(sure) + 300);
         Assert.Equal(
             unsure.Bytes,
-            LookHereSheet
-                .Render(picture, doubtful, LookHereChooser.Choose(doubtful), Length.FromInches(1))
-                .Bytes
+            LookHereSheet.Render(picture, doubtful, LookHereChooser.Choose(doubtful), Length.FromInches(1)).Bytes
         );
 
-        static int HeightOf(RenderedFile png) => System.Buffers.Binary.BinaryPrimitives.ReadInt32BigEndian(png.Bytes.AsSpan(20));
+        static int HeightOf(RenderedFile png) =>
+            System.Buffers.Binary.BinaryPrimitives.ReadInt32BigEndian(png.Bytes.AsSpan(20));
     }
 
     private static QuiltMap Draft() =>
@@ -138,7 +141,8 @@ public class OutlineAndLookTests
         Random dice = new(3);
         for (int i = 0; i < Side * Side; i++)
         {
-            double v = tone((i % Side + 0.5) / Density - 1, (i / Side + 0.5) / Density - 1) + 4 * (dice.NextDouble() - 0.5);
+            double v =
+                tone((i % Side + 0.5) / Density - 1, (i / Side + 0.5) / Density - 1) + 4 * (dice.NextDouble() - 0.5);
             rgb.AsSpan(3 * i, 3).Fill((byte)Math.Clamp(v, 0, 255));
         }
 

@@ -18,7 +18,10 @@ public class LowSideTests
     {
         QuiltMap map = Draft("nine-patch", 2, 2, oneColor);
         Random dice = new(5);
-        Dictionary<string, Side> truth = map.Seams.ToDictionary(s => s.Id, _ => dice.Next(2) == 0 ? Side.Left : Side.Right);
+        Dictionary<string, Side> truth = map.Seams.ToDictionary(
+            s => s.Id,
+            _ => dice.Next(2) == 0 ? Side.Left : Side.Right
+        );
         Picture picture = PaintedTop.Paint(map, (s, _) => truth[s.Id], 0.25, FromUpperLeft, 1);
 
         Seam[] inner = [.. Propose(map, picture).Seams.Where(s => s.Role != SeamRole.Edge)];
@@ -56,7 +59,10 @@ public class LowSideTests
     {
         QuiltMap map = Draft("four-patch", 2, 2, oneColor: true);
         Random dice = new(6);
-        Dictionary<string, Side> truth = map.Seams.ToDictionary(s => s.Id, _ => dice.Next(2) == 0 ? Side.Left : Side.Right);
+        Dictionary<string, Side> truth = map.Seams.ToDictionary(
+            s => s.Id,
+            _ => dice.Next(2) == 0 ? Side.Left : Side.Right
+        );
         Seam flipped = map.Seams.First(s => s.Role != SeamRole.Edge);
         Picture picture = PaintedTop.Paint(
             map,
@@ -131,7 +137,13 @@ public class LowSideTests
     [Fact]
     public void Along_sashing_the_side_of_the_block_or_of_the_sashing_is_low()
     {
-        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("four-patch"), Length.FromInches(6), 2, 1, Length.FromInches(1));
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find("four-patch"),
+            Length.FromInches(6),
+            2,
+            1,
+            Length.FromInches(1)
+        );
         QuiltMap toward = Rule(map, LowSideRule.Sashing);
         QuiltMap away = Rule(map, LowSideRule.Block);
 
@@ -155,7 +167,8 @@ public class LowSideTests
         {
             Side?[] low =
             [
-                .. map.Seams.Where(s => s.Ditch is not null && (s.From == j.Id || s.To == j.Id))
+                .. map
+                    .Seams.Where(s => s.Ditch is not null && (s.From == j.Id || s.To == j.Id))
                     .Select(s =>
                     {
                         // As seen on the page, whichever way the seam is written.
@@ -196,7 +209,13 @@ public class LowSideTests
     {
         // Two blocks apart from each other; the second is said to be the first, mirrored and turned. A nine patch looks the same
         // however it lies, so its seams fit.
-        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("nine-patch"), Length.FromInches(6), 2, 1, Length.FromInches(1));
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find("nine-patch"),
+            Length.FromInches(6),
+            2,
+            1,
+            Length.FromInches(1)
+        );
         map = map.With(blocks: [map.Blocks[0], map.Blocks[1] with { Turn = turn, Mirror = mirror }]);
         HashSet<string> own = [.. map.Blocks[0].Patches.SelectMany(p => map.PatchOf(p).Seams)];
         Random dice = new(7);
@@ -221,7 +240,8 @@ public class LowSideTests
         Point<ClothSpace> to = map.Blocks[1].Corners[0].Toward(map.Blocks[1].Corners[2], 0.5);
         Seam[] inside =
         [
-            .. map.Seams.Where(s => own.Contains(s.Id) && s.Role != SeamRole.Edge && s.DitchWhy == LowSideWords.User)
+            .. map
+                .Seams.Where(s => own.Contains(s.Id) && s.Role != SeamRole.Edge && s.DitchWhy == LowSideWords.User)
                 .Where(s => PatchFinder.IsInside(map.Blocks[0].Corners, map.EdgeOf(s).PointAt(0.5)))
                 .Where(s => (map.EdgeOf(s).PointAt(0.5) - from) is { } v && Math.Abs(v.X) < 2.9 && Math.Abs(v.Y) < 2.9),
         ];
@@ -252,9 +272,17 @@ public class LowSideTests
 
     private static QuiltMap Draft(string pattern, int columns, int rows, bool oneColor)
     {
-        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find(pattern), Length.FromInches(9), columns, rows, Length.Zero);
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find(pattern),
+            Length.FromInches(9),
+            columns,
+            rows,
+            Length.Zero
+        );
         string[] colors = oneColor ? ["#7a86a8"] : ["#7a86a8", "#c8a080", "#909860", "#b0b4c0"];
-        return map.With(patches: [.. map.Patches.Select((p, i) => p with { Color = colors[i * 7 % 11 % colors.Length] })]);
+        return map.With(
+            patches: [.. map.Patches.Select((p, i) => p with { Color = colors[i * 7 % 11 % colors.Length] })]
+        );
     }
 
     private static QuiltMap Propose(QuiltMap map, Picture picture) =>

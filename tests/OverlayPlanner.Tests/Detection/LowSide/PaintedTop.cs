@@ -26,11 +26,17 @@ internal static class PaintedTop
         int height = (int)((map.Height.Inches + 2) * Density);
         byte[] rgb = new byte[width * height * 3];
         Random dice = new(seed);
-        (Seam Seam, Edge<ClothSpace> Path)[] seams = [.. map.Seams.Where(s => s.Role != SeamRole.Edge).Select(s => (s, map.EdgeOf(s)))];
+        (Seam Seam, Edge<ClothSpace> Path)[] seams =
+        [
+            .. map.Seams.Where(s => s.Role != SeamRole.Edge).Select(s => (s, map.EdgeOf(s))),
+        ];
         (Patch Patch, NetTopologySuite.Algorithm.Locate.IndexedPointInAreaLocator Inside)[] patches =
         [
             .. map.Patches.Select(p =>
-                (p, new NetTopologySuite.Algorithm.Locate.IndexedPointInAreaLocator(PatchFinder.ToPolygon(map, p, 0.01)))
+                (
+                    p,
+                    new NetTopologySuite.Algorithm.Locate.IndexedPointInAreaLocator(PatchFinder.ToPolygon(map, p, 0.01))
+                )
             ),
         ];
         for (int y = 0; y < height; y++)
@@ -39,10 +45,17 @@ internal static class PaintedTop
             {
                 Point<ClothSpace> at = new((x + 0.5) / Density - 1, (y + 0.5) / Density - 1);
                 Patch? patch = Array
-                    .Find(patches, p => p.Inside.Locate(new(at.X, at.Y)) != NetTopologySuite.Geometries.Location.Exterior)
+                    .Find(
+                        patches,
+                        p => p.Inside.Locate(new(at.X, at.Y)) != NetTopologySuite.Geometries.Location.Exterior
+                    )
                     .Patch;
                 int color = patch?.Color is { } hex
-                    ? int.Parse(hex.AsSpan(1), System.Globalization.NumberStyles.HexNumber, System.Globalization.CultureInfo.InvariantCulture)
+                    ? int.Parse(
+                        hex.AsSpan(1),
+                        System.Globalization.NumberStyles.HexNumber,
+                        System.Globalization.CultureInfo.InvariantCulture
+                    )
                     : 0x909090;
                 double shade = 1 + 0.015 * (dice.NextDouble() + dice.NextDouble() + dice.NextDouble() - 1.5);
                 foreach ((Seam seam, Edge<ClothSpace> path) in seams)
@@ -56,15 +69,20 @@ internal static class PaintedTop
                     Vector<ClothSpace> left = path.DirectionAt(t).TurnedLeft;
                     int side = Math.Sign((at - path.PointAt(t)).Dot(left));
                     Side? low = lowAt(seam, t);
-                    double dark = low is null || side == 0 ? 0.5 : side == (low == Side.Left ? 1 : -1) ? 1 : 0;
+                    double dark =
+                        low is null || side == 0 ? 0.5
+                        : side == (low == Side.Left ? 1 : -1) ? 1
+                        : 0;
                     double near = Math.Exp(-d / 0.05);
-                    shade *= 1 - 0.3 * Math.Exp(-d * d / 0.0008) - step * dark * near + 0.08 * side * left.Dot(light) * near;
+                    shade *=
+                        1 - 0.3 * Math.Exp(-d * d / 0.0008) - step * dark * near + 0.08 * side * left.Dot(light) * near;
                 }
 
                 for (int c = 0; c < 3; c++)
                 {
                     double v = Math.Pow((color >> (16 - 8 * c) & 255) / 255.0, 2.2) * shade;
-                    rgb[(y * width + x) * 3 + c] = (byte)Math.Clamp(255 * Math.Pow(Math.Max(0, v), 1 / 2.2) + 0.5, 0, 255);
+                    rgb[(y * width + x) * 3 + c] = (byte)
+                        Math.Clamp(255 * Math.Pow(Math.Max(0, v), 1 / 2.2) + 0.5, 0, 255);
                 }
             }
         }

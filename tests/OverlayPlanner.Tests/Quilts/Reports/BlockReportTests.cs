@@ -72,7 +72,11 @@ public class BlockReportTests
                 for (int i = 0; i < 4; i++)
                 {
                     Assert.Equal(k[i].Distance(k[(i + 1) % 4]), r.Sides[i].Value, 1e-9);
-                    double angle = NetTopologySuite.Algorithm.AngleUtility.AngleBetween(k[(i + 1) % 4], k[i], k[(i + 3) % 4]);
+                    double angle = NetTopologySuite.Algorithm.AngleUtility.AngleBetween(
+                        k[(i + 1) % 4],
+                        k[i],
+                        k[(i + 3) % 4]
+                    );
                     Assert.Equal(angle * 180 / Math.PI, r.Corners[i].Value, 1e-7);
                 }
 
@@ -149,7 +153,15 @@ public class BlockReportTests
 
         return map.With(
             junctions: junctions,
-            blocks: [.. map.Blocks.Select(b => b with { Corners = [.. b.Corners.Select(c => to[to.Keys.MinBy(k => k.DistanceTo(c))])] })]
+            blocks:
+            [
+                .. map.Blocks.Select(b =>
+                    b with
+                    {
+                        Corners = [.. b.Corners.Select(c => to[to.Keys.MinBy(k => k.DistanceTo(c))])],
+                    }
+                ),
+            ]
         );
     }
 
@@ -161,7 +173,9 @@ public class BlockReportTests
     {
         Junction[] junctions =
         [
-            .. corners.Select((p, i) => new Junction(FormattableString.Invariant($"j{i}"), new(p, Length.FromInches(sigma)))),
+            .. corners.Select(
+                (p, i) => new Junction(FormattableString.Invariant($"j{i}"), new(p, Length.FromInches(sigma)))
+            ),
         ];
         QuiltMap map = new(Length.FromInches(100), Length.FromInches(100), junctions, []);
         return BlockReport.Of(map, new("b1", corners), new(drafted, 0));

@@ -69,7 +69,13 @@ public class MissedPointTests
     [Fact]
     public void Seams_that_should_line_up_across_sashing_are_measured_across_their_own_way()
     {
-        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("four-patch"), Length.FromInches(6), 2, 1, Length.FromInches(1));
+        QuiltMap map = BlockDrafting.Draft(
+            BlockLibrary.Find("four-patch"),
+            Length.FromInches(6),
+            2,
+            1,
+            Length.FromInches(1)
+        );
         Assert.All(
             QuiltReport.Of(map).Missed,
             m => Assert.Equal((MeetingReason.AcrossSashing, 0.0), (m.Reason, Math.Round(m.Gap.Value, 9)))
@@ -111,7 +117,10 @@ public class MissedPointTests
         string[] blues = ["#20346c", "#233872", "#1e3066"];
         QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("nine-patch"), Length.FromInches(9), 2, 2, Length.Zero);
         map = map.With(
-            patches: [.. map.Patches.Select((p, i) => p with { Color = i % 3 == 0 ? "#f0e8d8" : blues[i % blues.Length] })]
+            patches:
+            [
+                .. map.Patches.Select((p, i) => p with { Color = i % 3 == 0 ? "#f0e8d8" : blues[i % blues.Length] }),
+            ]
         );
 
         IReadOnlyList<ColorGroup> groups = ColorGroup.Of(map);
