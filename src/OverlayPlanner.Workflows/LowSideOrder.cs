@@ -30,12 +30,12 @@ public sealed class LowSideOrder
     public static LowSideOrder Parse(string text)
     {
         ArgumentNullException.ThrowIfNull(text);
-        List<string> words =
+        List<string> given =
         [
             .. text.Split([',', ' '], StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries),
         ];
-        bool none = words.Exists(w => w.Equals("none", StringComparison.OrdinalIgnoreCase));
-        if (words.Count == 0 || (none && words.Count > 1))
+        bool none = given.Exists(w => w.Equals("none", StringComparison.OrdinalIgnoreCase));
+        if (given.Count == 0 || (none && given.Count > 1))
         {
             throw new InputException(
                 $"\"{text}\" does not say how low sides are come by",
@@ -44,7 +44,7 @@ public sealed class LowSideOrder
             );
         }
 
-        return new(none ? [] : words);
+        return new(none ? [] : given);
     }
 
     /// <summary>The map with low sides, and what a person should know about them.</summary>
