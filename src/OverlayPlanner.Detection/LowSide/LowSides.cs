@@ -17,7 +17,7 @@ public static class LowSides
     public const double LeastConfidence = 0.8;
 
     // The two parts of a seam that flips must be this much likelier apart than alike (natural logarithm).
-    private const double FlipEvidence = 4.5;
+    private const double FlipEvidence = 3.5;
     private const double FlipConfidence = 0.9;
     private const int LeastStretches = 3;
 
