@@ -21,6 +21,8 @@ public static class OverlayPlannerProgram
             LensVerb.Create(terminal),
             MapVerb.Create(terminal),
             MendVerb.Create(terminal),
+            ReportVerb.Create(terminal),
+            LowSideVerb.Create(terminal),
             BlocksVerb.Create(terminal),
             RouteVerb.Create(terminal),
             CheckVerb.Create(terminal),

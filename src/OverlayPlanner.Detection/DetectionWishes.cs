@@ -60,4 +60,8 @@ public sealed record DetectionWishes
 /// <c>much-is-doubtful</c>, <c>odd-blocks</c>, and <c>look-here</c> for the
 /// seams that are least sure, worst first.
 /// </param>
-public sealed record DetectedQuilt(QuiltMap Map, IReadOnlyList<Finding> Findings);
+public sealed record DetectedQuilt(QuiltMap Map, IReadOnlyList<Finding> Findings)
+{
+    /// <summary>Lines that may be seams and are not in the map, with how likely each is one.</summary>
+    public IReadOnlyList<SeamLine> Missing { get; init; } = [];
+}

@@ -117,7 +117,10 @@ public sealed class SeamFinder : IDisposable
             map = map.With(blocks: copies.Named(map.Blocks));
         }
 
-        return new(map, [.. DetectionFindings.For(map, rectified), .. settingFindings, .. copies.Findings, .. leftOut]);
+        return new(map, [.. DetectionFindings.For(map, rectified), .. settingFindings, .. copies.Findings, .. leftOut])
+        {
+            Missing = SuspectedSeams.Find(map, evidence),
+        };
 
         QuiltMap Assemble(List<SeamLine> seams)
         {

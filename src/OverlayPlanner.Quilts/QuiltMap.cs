@@ -119,6 +119,12 @@ public sealed record Seam(string Id, string From, string To, double Bulge = 0, S
     /// <summary>The low side, where the needle and the ruler go; null where unknown or pressed open.</summary>
     public Side? Ditch { get; init; }
 
+    /// <summary>Why <see cref="Ditch"/> is what it is, in a few words (<c>the light</c>, <c>toward the dark</c>); null where nobody said.</summary>
+    public string? DitchWhy { get; init; }
+
+    /// <summary>How sure <see cref="Ditch"/> is, 0 to 1, where it was seen; null where it was told or follows from a rule.</summary>
+    public double? DitchConfidence { get; init; }
+
     /// <summary>How sure the seam is, 0 to 1; 1 for a draft.</summary>
     public double Confidence { get; init; } = 1;
 

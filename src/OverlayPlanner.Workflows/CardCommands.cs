@@ -41,6 +41,9 @@ public sealed record CardMapQuestion
 
     /// <summary>What the user knows of the top, and edits to carry over.</summary>
     public MapHints Hints { get; init; } = MapHints.None;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>Cards, lens and maps from cards, with the user's words for arguments.</summary>
@@ -122,6 +125,7 @@ public static class CardCommands
             files.Claim(preview);
         }
 
+        question.Extras.Claim(files);
         CardMappedQuilt mapped = MapFromCards.Run(
             new CardMapWishes
             {
@@ -131,6 +135,7 @@ public static class CardCommands
                 Printed = question.Printed is { } printed ? PrintedSize.Parse(printed) : null,
                 Outline = question.Outline,
                 Hints = question.Hints,
+                Extras = question.Extras,
             },
             progress,
             cancellation
@@ -149,6 +154,7 @@ public static class CardCommands
             files.Add(preview, drawn.Bytes);
         }
 
+        question.Extras.Draw(mapped.Quilt, files, progress, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, findings), mapped.Quilt.Map, mapped.ErrorWithin95);
     }

@@ -26,6 +26,9 @@ public sealed record CardMapWishes
 
     /// <summary>What the user knows of the top, and edits to carry over.</summary>
     public MapHints Hints { get; init; } = MapHints.None;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>A map made from cards.</summary>
@@ -86,7 +89,7 @@ public static class MapFromCards
             null,
             null,
             cancellation
-        ).Map;
+        ).Found.Map;
         if (DirectionOf(coarse) is { } turn)
         {
             plane = plane.Turned(-turn);
@@ -100,7 +103,7 @@ public static class MapFromCards
                 null,
                 null,
                 cancellation
-            ).Map;
+            ).Found.Map;
         }
 
         plane = Crop(plane, coarse);
@@ -109,7 +112,7 @@ public static class MapFromCards
             plane.Height,
             Math.Clamp(plane.Planes[0].PixelsPerInch, LeastDensity, MostDensity)
         );
-        (QuiltMap map, Picture picture, IReadOnlyList<Finding> seen) = Look(
+        (DetectedQuilt found, Picture picture, IReadOnlyList<Finding> seen) = Look(
             finder,
             photos,
             plane,
@@ -121,13 +124,15 @@ public static class MapFromCards
             cancellation,
             (wishes.Hints, edits)
         );
-        findings.AddRange(seen);
+        MappedQuilt done = MapFinishing.Finish(found, picture, Margin, wishes.Outline, wishes.Extras);
+        QuiltMap map = done.Map;
+        findings.AddRange([.. seen, .. done.Findings]);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
         Length within = CardsPlane.ErrorWithin([.. map.Junctions.Select(j => j.At.Sigma)]);
-        return new(new(map, picture, Margin, findings), plane, within);
+        return new(done with { Findings = findings }, plane, within);
     }
 
-    private static (QuiltMap Map, Picture Picture, IReadOnlyList<Finding> Findings) Look(
+    private static (DetectedQuilt Found, Picture Picture, IReadOnlyList<Finding> Findings) Look(
         SeamFinder finder,
         List<Photo> photos,
         CardsPlane plane,
@@ -175,7 +180,7 @@ public static class MapFromCards
         if (known is not { } user)
         {
             DetectedQuilt coarse = finder.Find(shown, wanted, cancellation);
-            return (coarse.Map, picture, [.. findings, .. coarse.Findings]);
+            return (coarse, picture, findings);
         }
 
         wanted = user.Hints.AddTo(wanted, plane.Planes[0].ClothFromPhoto);
@@ -185,7 +190,7 @@ public static class MapFromCards
             user.Hints.Edits,
             CarriedEdits.TeacherOf(finder, shown, wanted, cancellation)
         );
-        return (found.Map, picture, [.. findings, .. found.Findings]);
+        return (found, picture, findings);
     }
 
     /// <summary>

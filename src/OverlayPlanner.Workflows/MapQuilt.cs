@@ -4,6 +4,7 @@ using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Quilts.Mending;
+using OverlayPlanner.Quilts.Reports;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
 
@@ -32,6 +33,9 @@ public sealed record MapWishes
 
     /// <summary>What the user knows of the top, and edits to carry over.</summary>
     public MapHints Hints { get; init; } = MapHints.None;
+
+    /// <summary>What is done with the map once it is found.</summary>
+    public MapExtras Extras { get; init; } = new();
 }
 
 /// <summary>A map made from a photograph.</summary>
@@ -39,7 +43,11 @@ public sealed record MapWishes
 /// <param name="Rectified">The picture of the cloth, seen straight down.</param>
 /// <param name="Margin">Cloth shown beyond the mapped area on each side.</param>
 /// <param name="Findings">What a person should know.</param>
-public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin, IReadOnlyList<Finding> Findings);
+public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin, IReadOnlyList<Finding> Findings)
+{
+    /// <summary>Where a person should look first.</summary>
+    public LookHere Look { get; init; } = new([], 0, 1);
+}
 
 /// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
 public static class MapQuilt
@@ -103,7 +111,8 @@ public static class MapQuilt
             wishes.Hints.Edits,
             CarriedEdits.TeacherOf(finder, rectified, wanted, cancellation)
         );
-        return new(found.Map, rectified, Margin, [.. photo.Findings, .. plane.Findings, .. found.Findings]);
+        MappedQuilt done = MapFinishing.Finish(found, rectified, Margin, wishes.Outline, wishes.Extras);
+        return done with { Findings = [.. photo.Findings, .. plane.Findings, .. done.Findings] };
     }
 
     /// <summary>Does the work and writes the map, and the preview where <paramref name="preview"/> is given.</summary>
@@ -124,6 +133,7 @@ public static class MapQuilt
             files.Claim(preview);
         }
 
+        wishes.Extras.Claim(files);
         MappedQuilt mapped = Run(wishes, progress, cancellation);
         List<Finding> findings = [.. mapped.Findings];
         files.Add(output, QuiltMapFile.Write(mapped.Map));
@@ -135,6 +145,7 @@ public static class MapQuilt
             files.Add(preview, picture.Bytes);
         }
 
+        wishes.Extras.Draw(mapped, files, progress, cancellation);
         files.Commit(cancellation);
         return (new(files.Paths, findings), mapped.Map);
     }

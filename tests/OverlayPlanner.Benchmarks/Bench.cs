@@ -24,6 +24,7 @@ internal static class Bench
         ("calibration", Calibration.CalibrationScoreboard.Run),
         ("rendering", Rendering.RenderingScoreboard.Run),
         ("detection", Detection.DetectionScoreboard.Run),
+        ("report", Detection.ReportScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
     ];
 

@@ -3,6 +3,7 @@ using System.Globalization;
 using System.Text.Json.Nodes;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Reports;
 using OverlayPlanner.Workflows;
 using Spectre.Console;
 
@@ -39,7 +40,12 @@ internal static class MapVerb
         Option<EdgeKind?> edge = new("--edge")
         {
             Description =
-                "What the mapped area's sides are: seam (usual with --corners), the top's raw edge, or cut, only where the map ends (usual with cards).",
+                "What all four sides of the mapped area are: seam, the top's raw edge, or cut, only where the map ends. Without it the picture tells, side by side.",
+        };
+        Option<string> lowSide = LowSideVerb.Order("light");
+        Option<string?> lookHere = new("--look-here")
+        {
+            Description = "A picture to write (PNG): the least sure places, worst first, to compare with the cloth.",
         };
         HintOptions hints = new();
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
@@ -67,6 +73,8 @@ internal static class MapVerb
             hints.Edits,
             output,
             preview,
+            lowSide,
+            lookHere,
             force,
             json,
         };
@@ -76,6 +84,12 @@ internal static class MapVerb
             (r, progress, cancellation) =>
             {
                 string[] files = r.GetRequiredValue(photos);
+                MapExtras extras = new()
+                {
+                    LowSide = r.GetRequiredValue(lowSide),
+                    LookHere = r.GetValue(lookHere),
+                    OutlineFromPicture = r.GetValue(edge) is null,
+                };
                 if (r.GetValue(corners) is not { } cornerText)
                 {
                     return FromCards(
@@ -87,6 +101,7 @@ internal static class MapVerb
                             Printed = r.GetValue(printed),
                             Outline = r.GetValue(edge) ?? EdgeKind.Cut,
                             Hints = hints.Read(r),
+                            Extras = extras,
                         },
                         r.GetRequiredValue(output),
                         r.GetValue(preview),
@@ -124,6 +139,7 @@ internal static class MapVerb
                     Lens = r.GetValue(lens),
                     Outline = r.GetValue(edge) ?? EdgeKind.Seam,
                     Hints = hints.Read(r),
+                    Extras = extras,
                 };
                 (Written written, QuiltMap map) = MapQuilt.Run(
                     wishes,
@@ -214,6 +230,10 @@ internal static class MapVerb
         int doubtful = map.Seams.Count(s => s.Confidence < 0.6);
         table.AddRow("doubtful seams", Text($"{doubtful}"));
         console.Write(table);
+        foreach (string line in ReportText.Short(QuiltReport.Of(map)))
+        {
+            console.WriteLine(line);
+        }
     }
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);

@@ -27,4 +27,8 @@ internal static class Confidence
         + Steeper * Math.Max(0, e.Support - SteeperFrom)
         + PerScatterPixel * Math.Clamp(e.Scatter - UsualScatterPixels, 0, 2)
         + e.PriorLogOdds;
+
+    /// <summary>The same for a line of which only the mean seam probability is known.</summary>
+    public static double OfMean(double support) =>
+        Math.Clamp(1 / (1 + Math.Exp(-(Offset + PerSupport * support))), 0.02, 0.995);
 }

@@ -111,6 +111,8 @@ public static class QuiltMapFile
         {
             Edge = f.OptionalWord<EdgeKind>("edge"),
             Ditch = f.OptionalWord<Side>("ditch"),
+            DitchWhy = f.OptionalText("ditchWhy"),
+            DitchConfidence = f.OptionalNumber("ditchConfidence", 0, 1),
             Confidence = f.OptionalNumber("confidence", 0, 1) ?? 1,
             Unknown = f.Rest,
         };
@@ -170,6 +172,16 @@ public static class QuiltMapFile
         json.WriteString("role", Words<SeamRole>.Of(s.Role));
         json.WriteOptional("edge", s.Edge is { } edge ? Words<EdgeKind>.Of(edge) : null);
         json.WriteOptional("ditch", s.Ditch is { } ditch ? Words<Side>.Of(ditch) : null);
+        if (s.DitchWhy is { } why)
+        {
+            json.WriteString("ditchWhy", why);
+        }
+
+        if (s.DitchConfidence is { } sure)
+        {
+            json.WriteNumber("ditchConfidence", sure);
+        }
+
         json.WriteNumber("confidence", s.Confidence);
         json.WriteUnknown(s.Unknown);
         json.WriteEndObject();
