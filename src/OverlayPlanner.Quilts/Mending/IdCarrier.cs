@@ -78,7 +78,9 @@ public static class IdCarrier
             : Side.Left;
         return carried with
         {
-            Ditch = ditch ?? carried.Ditch,
+            Ditch = before.DitchWhy is null ? ditch ?? carried.Ditch : ditch,
+            DitchWhy = before.DitchWhy ?? carried.DitchWhy,
+            DitchConfidence = before.DitchWhy is null ? carried.DitchConfidence : before.DitchConfidence,
             Edge = carried.Role == SeamRole.Edge ? before.Edge ?? carried.Edge : carried.Edge,
             Confidence = Math.Max(before.Confidence, carried.Confidence),
             Unknown = before.Unknown,

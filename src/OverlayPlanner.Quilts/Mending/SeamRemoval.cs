@@ -106,6 +106,7 @@ internal static class SeamRemoval
             : Side.Left;
         return a.Template.Edge == b.Template.Edge
             && a.Template.Ditch == side
+            && a.Template.DitchWhy == b.Template.DitchWhy
             && (a.Template.Role == SeamRole.Edge) == (b.Template.Role == SeamRole.Edge);
     }
 

@@ -5,11 +5,8 @@ namespace OverlayPlanner.Quilts.Mending;
 /// <summary>What a person says of seams: their low side, and what the outline is.</summary>
 internal static class SeamSayings
 {
-    /// <summary>The field of a seam that says who told its low side.</summary>
-    public const string DitchBy = "ditchBy";
-
-    /// <summary>Its value where a person did; rules leave such seams alone, pressed-open ones too.</summary>
-    public const string Hand = "hand";
+    /// <summary>Why a low side stands where a person told it; rules leave such seams alone, pressed-open ones too.</summary>
+    public const string User = "you";
 
     private const double LeastPartInches = 0.125;
     private const double StraightCosine = 0.9962; // 5 degrees
@@ -24,7 +21,7 @@ internal static class SeamSayings
             LowSide.Left => Spots.Along(path, edit.Along) > 0 ? Side.Left : Side.Right,
             _ => Spots.Along(path, edit.Along) > 0 ? Side.Right : Side.Left,
         };
-        Seam said = seam with { Ditch = side, Unknown = seam.Unknown.With(DitchBy, Hand) };
+        Seam said = seam with { Ditch = side, DitchWhy = User, DitchConfidence = null };
         SayDitch kept = edit with
         {
             Seam = new(seam.Id, edit.Seam.At ?? path.PointAt(0.5)),

@@ -163,7 +163,7 @@ public class MenderTests
         );
         QuiltMap open = Mender.Apply(whole, new SayDitch(new(seam.Id), LowSide.Open)).Map;
         Assert.Null(open.SeamOf(seam.Id).Ditch);
-        Assert.Equal("hand", open.SeamOf(seam.Id).Unknown.Values["ditchBy"].GetString());
+        Assert.Equal("you", open.SeamOf(seam.Id).DitchWhy);
     }
 
     [Fact]
