@@ -8,14 +8,16 @@ import math
 import torch
 import torch.nn.functional as F
 
+from motifs import HELD_OUT_MOTIFS, TRAINING_MOTIFS, motif_masks
+
 FABRIC_SIZE = 512
 SAMPLES_PER_INCH = 64
 
 TRAINING_PRINTS = ("solid", "weave", "dots", "stripes", "plaid", "gingham", "check", "blobs", "floral", "chevron",
                    "trellis", "frames", "clouds", "denim", "marble", "confetti", "bands", "large_floral", "diamonds",
-                   "wide_stripes", "figures")
-# Never drawn in training: the held-out score must not depend on having seen this kind of print before.
-HELD_OUT_PRINTS = ("solid", "weave", "rings", "herringbone", "scales", "tartan", "clouds", "floral", "leaves")
+                   "wide_stripes", "figures") + TRAINING_MOTIFS
+# Apart from plain cloth, never drawn in training: the held-out score must not depend on having seen this kind of print before.
+HELD_OUT_PRINTS = ("solid", "weave", "rings", "herringbone", "scales", "tartan", "leaves") + HELD_OUT_MOTIFS
 FLOORS = ("wood", "carpet", "batting", "plain", "grass")
 
 
@@ -192,7 +194,7 @@ class FabricPainter:
         if kind == "wood":
             p = self.period(n, 120, 300)
             return [(u / p) % 1 < 3 / p]
-        raise ValueError(kind)
+        return motif_masks(self, kind, n)
 
     def palette(self, n, kind):
         """Ground and three layer colours: free, analogous or tone on tone."""
