@@ -52,7 +52,7 @@ def checkpoint_files(folder):
 
 
 def train(arguments, device):
-    pool = FabricPool(device, count=arguments.fabrics)
+    pool = FabricPool(device, count=arguments.fabrics, compound=arguments.compound)
     maker = SceneMaker(pool, arguments.size)
     shelf = Shelf(SHELF if device == "cuda" else 4 * arguments.scenes, arguments.size, device)
     extra = 2 if arguments.direction else 0
@@ -195,7 +195,8 @@ def main():
     parser.add_argument("--size", type=int, default=384, help="pixels along the side of a scene")
     parser.add_argument("--fabrics", type=int, default=600, help="fabrics kept at a time")
     parser.add_argument("--rate", type=float, default=2.5e-3, help="highest learning rate")
-    parser.add_argument("--direction", action=argparse.BooleanOptionalAction, default=True, help="learn the seams' direction too")
+    parser.add_argument("--compound", type=float, default=0.35, help="share of printed fabrics with a layer of a second kind of print")
+    parser.add_argument("--direction", action=argparse.BooleanOptionalAction, default=False, help="learn the seams' direction too")
     parser.add_argument("--start-from", type=Path, help="seam.pt of an earlier run, to train on")
     parser.add_argument("--stop-after", type=float, help="seconds after which the state is kept in OUT, for --resume")
     parser.add_argument("--resume", action="store_true", help="go on from the state kept in OUT")
@@ -223,7 +224,7 @@ def main():
     network = average.without_extra().to(device)
     scores, maker = held_out_scores(network, device)
     report = {"seed": arguments.seed, "steps": steps, "seconds": round(seconds), "batch": arguments.batch, "size": arguments.size, "rate": arguments.rate,
-              "direction": arguments.direction, "started_from_scratch": arguments.start_from is None, "held_out": scores}
+              "direction": arguments.direction, "compound": arguments.compound, "started_from_scratch": arguments.start_from is None, "held_out": scores}
     report.update(export(network, arguments.out / "seam.onnx"))
     write_fixed_crops(network.cpu(), maker, arguments.out / "fixed-crops")
     (arguments.out / "scores.json").write_text(json.dumps(report, indent=1) + "\n")
