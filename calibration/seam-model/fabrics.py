@@ -8,14 +8,16 @@ import math
 import torch
 import torch.nn.functional as F
 
+from motifs import HELD_OUT_MOTIFS, TRAINING_MOTIFS, motif_masks
+
 FABRIC_SIZE = 512
 SAMPLES_PER_INCH = 64
 
 TRAINING_PRINTS = ("solid", "weave", "dots", "stripes", "plaid", "gingham", "check", "blobs", "floral", "chevron",
                    "trellis", "frames", "clouds", "denim", "marble", "confetti", "bands", "large_floral", "diamonds",
-                   "wide_stripes", "figures")
-# Never drawn in training: the held-out score must not depend on having seen this kind of print before.
-HELD_OUT_PRINTS = ("solid", "weave", "rings", "herringbone", "scales", "tartan", "clouds", "floral", "leaves")
+                   "wide_stripes", "figures") + TRAINING_MOTIFS
+# Apart from plain cloth, never drawn in training: the held-out score must not depend on having seen this kind of print before.
+HELD_OUT_PRINTS = ("solid", "weave", "rings", "herringbone", "scales", "tartan", "leaves") + HELD_OUT_MOTIFS
 FLOORS = ("wood", "carpet", "batting", "plain", "grass")
 
 
@@ -36,8 +38,9 @@ def smooth_noise(count, channels, size, wavelength, device):
 class FabricPainter:
     """Draws groups of fabrics of one kind; each call gives `count` new ones, [count, 3, size, size]."""
 
-    def __init__(self, device, size=FABRIC_SIZE):
-        self.device, self.size = device, size
+    def __init__(self, device, size=FABRIC_SIZE, prints=(), compound=0.0):
+        """`compound` is the share of the printed groups that get a layer of another kind among `prints` on top."""
+        self.device, self.size, self.prints, self.compound = device, size, prints, compound
         axis = torch.arange(size, device=device).float()
         self.y, self.x = torch.meshgrid(axis, axis, indexing="ij")
 
@@ -192,7 +195,7 @@ class FabricPainter:
         if kind == "wood":
             p = self.period(n, 120, 300)
             return [(u / p) % 1 < 3 / p]
-        raise ValueError(kind)
+        return motif_masks(self, kind, n)
 
     def palette(self, n, kind):
         """Ground and three layer colours: free, analogous or tone on tone."""
@@ -219,7 +222,10 @@ class FabricPainter:
 
     def paint(self, kind, n):
         colours = self.palette(n, kind)
-        layers = [m.float().expand(n, self.size, self.size) for m in self.masks(kind, n)]
+        masks = self.masks(kind, n)
+        if masks and self.compound and float(torch.rand(())) < self.compound:
+            masks = masks[:2] + self.masks(self.prints[int(torch.randint(0, len(self.prints), ()))], n)[:1]
+        layers = [m.float().expand(n, self.size, self.size) for m in masks]
         cloth = colours[:, 0, :, None, None].expand(n, 3, self.size, self.size)
         for k, layer in enumerate(layers):
             cloth = cloth + (colours[:, k + 1, :, None, None] - cloth) * layer[:, None]
@@ -262,8 +268,8 @@ class FabricPool:
     `cloth` and `floors` are [count * size * size, 4] halves (the fourth channel is unused: it keeps a sample in 8 bytes).
     """
 
-    def __init__(self, device, count=600, floor_count=60, prints=TRAINING_PRINTS, group=6):
-        self.painter = FabricPainter(device)
+    def __init__(self, device, count=600, floor_count=60, prints=TRAINING_PRINTS, group=6, compound=0.0):
+        self.painter = FabricPainter(device, prints=prints, compound=compound)
         self.prints, self.group, self.count = prints, group, count - count % group
         pixels = FABRIC_SIZE * FABRIC_SIZE
         self.fabrics = torch.zeros(self.count + floor_count, pixels, 4, dtype=torch.float16, device=device)

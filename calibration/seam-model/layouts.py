@@ -313,7 +313,3 @@ def pinwheel_chains(draw, u, v):
     patch = torch.where(chain, nine, pinwheel)
     role = torch.where(chain, mix((torch.floor((a + 0.5) * 3) + torch.floor((b + 0.5) * 3)) % 2, 31), mix((x > y).int(), 32))
     return Patches(patch, role, torch.full_like(u, FAR))
-
-
-TRAINING_LAYOUTS = ((blocks, 9), (rows, 6), (log_cabins, 2), (lemoyne_stars, 2), (sixty_degrees, 1), (cells, 1), (slices, 1.5), (rings_and_frames, 1))
-HELD_OUT_LAYOUTS = ((blocks, 3), (rows, 2), (kaleidoscopes, 3), (pinwheel_chains, 3))

@@ -1,6 +1,7 @@
 """The seam network: a small encoder and decoder with skip connections, and wide context at its narrowest place.
 
-Input [n, 3, h, w], RGB, x / 255 · 2 − 1, h and w multiples of 16. Output [n, 2, h, w] logits: seam, junction.
+Input [n, 3, h, w], RGB, x / 255 · 2 − 1, h and w multiples of 16. Output [n, 2, h, w] logits: seam, junction; in training two
+more, the seam's direction as cos 2θ and sin 2θ, which are left out of seam.onnx.
 """
 import torch
 import torch.nn.functional as F
@@ -29,12 +30,13 @@ class Context(nn.Module):
 class SeamNetwork(nn.Module):
     OUTPUTS = ("seam", "junction")
 
-    def __init__(self, channels=(16, 32, 48, 80, 128), dilations=(1, 2, 4, 2)):
+    def __init__(self, channels=(16, 32, 56, 96, 160), dilations=(1, 2, 4, 8, 4, 1), extra=0):
+        """`extra` outputs are there to be learnt from alone."""
         super().__init__()
         self.down = nn.ModuleList([TwoConvolutions(a, b) for a, b in zip((3,) + channels, channels)])
         self.context = nn.Sequential(*[Context(channels[-1], d) for d in dilations])
         self.up = nn.ModuleList([TwoConvolutions(channels[k] + channels[k - 1], channels[k - 1]) for k in range(len(channels) - 1, 0, -1)])
-        self.head = nn.Conv2d(channels[0], len(self.OUTPUTS), 1)
+        self.head = nn.Conv2d(channels[0], len(self.OUTPUTS) + extra, 1)
         nn.init.constant_(self.head.bias, -2.5)  # lines are rare; start there
 
     def forward(self, x):
@@ -46,6 +48,14 @@ class SeamNetwork(nn.Module):
         for level, block in enumerate(self.up):
             x = block(torch.cat([F.interpolate(x, scale_factor=2.0, mode="nearest"), skips[-2 - level]], 1))
         return self.head(x)
+
+
+    def without_extra(self):
+        """The same network with the outputs of the contract alone."""
+        weights = {name: value[:len(self.OUTPUTS)] if name.startswith("head.") else value for name, value in self.state_dict().items()}
+        plain = SeamNetwork()
+        plain.load_state_dict(weights)
+        return plain.eval()
 
 
 def to_input(picture):

@@ -12,10 +12,14 @@ import torch
 import torch.nn.functional as F
 
 from fabrics import FABRIC_SIZE, SAMPLES_PER_INCH, hashed, smooth_noise
-from layouts import FAR, Draw, TRAINING_LAYOUTS, mix
+from layouts import FAR, Draw, mix
+from overlays import applique, clutter
+from patterns import TRAINING_LAYOUTS
 
 SEAM_WIDTH_PX = 3
 JUNCTION_SIGMA_PX = 3.0
+# An appliqué's edge is no seam, but looks much like one: a slip there costs less than elsewhere.
+LEFT_ALONE_WEIGHT = 0.6
 
 
 @dataclass
@@ -26,6 +30,8 @@ class Scenes:
     weight: torch.Tensor    # [n, 1, size, size], 0 where a seam cannot be seen by anyone, else 1
     centre: torch.Tensor    # [n, 1, size, size] bool: pixels that touch a seam (for scores)
     same_fabric: torch.Tensor  # as centre: seams between two patches of one fabric
+    direction: torch.Tensor  # [n, 2, size, size], cos 2θ and sin 2θ of the seam's run at seam pixels, shorter where seams meet
+    left_alone: torch.Tensor  # as centre: edges of appliqué and of things on the quilt, which are no seams
 
 
 @dataclass
@@ -34,9 +40,14 @@ class Wishes:
     layouts: tuple = TRAINING_LAYOUTS
     fabric: str = "mixed"      # mixed, solids, prints or denim
     fabrics_per_scene: tuple = (1, 2, 2, 3, 4, 5, 6, 8, 8, 8)
-    px_per_inch: tuple = (20.0, 56.0)
+    px_per_inch: tuple = (20.0, 60.0)
     quilting: float = 1.0      # multiplies the share of scenes with threads across the patches
     outline: float = 0.35      # share of scenes with a border or the quilt's end
+    applique: float = 0.12     # share of scenes with shapes sewn on top
+    clutter: float = 0.06      # share of scenes with hands, rollers or clamps at the edge
+    shadows: float = 0.15      # share of scenes with hard cast shadows
+    worn: float = 0.22         # share of scenes drawn together to low contrast
+    smeared: float = 0.25      # share of scenes whose blur grows toward one side, as at a wide angle
 
 
 def gaussian_blur(z, sigma_x, sigma_y, reach):
@@ -73,6 +84,23 @@ def meeting_points(numbers):
     return kinds >= 3
 
 
+def seam_direction(seam):
+    """Double-angle direction of the lines in `seam` [n, 1, h, w], from the smoothed structure tensor (Bigün and Granlund, 1987)."""
+    n = len(seam)
+    sigma = torch.full((n,), 1.2, device=seam.device)
+    soft = gaussian_blur(seam, sigma, sigma, 4)
+    gx = F.pad(soft[..., 2:] - soft[..., :-2], (1, 1, 0, 0))
+    gy = F.pad(soft[..., 2:, :] - soft[..., :-2, :], (0, 0, 1, 1))
+    tensor = gaussian_blur(torch.cat([gy.square() - gx.square(), -2 * gx * gy, gx.square() + gy.square()], 1), sigma * 1.7, sigma * 1.7, 6)
+    return tensor[:, :2] / (tensor[:, 2:] + 1e-4) * (seam > 0)
+
+
+def rim(mask):
+    """The pixels along the edge of a region given at 2 x 2 samples, four samples wide."""
+    mask = mask.float()[:, None]
+    return F.avg_pool2d(F.max_pool2d(mask, 5, 1, 2) + F.max_pool2d(-mask, 5, 1, 2), 2) > 0.2
+
+
 def junction_heat(points):
     """The largest exp(-d²/2σ²) over all meeting points, exactly at pixel centres, by a separable maximum."""
     reach, width = 16, 2 * JUNCTION_SIGMA_PX
@@ -88,17 +116,46 @@ def junction_heat(points):
     return log.exp()[:, None]
 
 
-def varied(scenes):
-    """The same scenes once more: turned or mirrored, colours exchanged, other light and noise. Cheaper than new ones."""
-    device = scenes.picture.device
-    turns, mirror = int(torch.randint(0, 4, ())), bool(torch.rand(()) < 0.5)
-    move = lambda z: torch.rot90(z.flip(3) if mirror else z, turns, (2, 3))
-    n = len(scenes.picture)
-    picture = move(scenes.picture)[:, torch.randperm(3, device=device)]
-    picture = picture ** (0.8 + 0.5 * torch.rand(n, 1, 1, 1, device=device))
-    picture = picture + torch.randn_like(picture) * 0.015 * torch.rand(n, 1, 1, 1, device=device)
-    return Scenes((picture.clamp(0, 1) * 255).round() / 255, *(move(z) for z in
-                  (scenes.seam, scenes.junction, scenes.weight, scenes.centre, scenes.same_fabric)))
+@dataclass
+class Lot:
+    """Scenes as they are kept to be trained on more than once: bytes."""
+    picture: torch.Tensor
+    labels: torch.Tensor  # seam, junction, weight
+
+    @staticmethod
+    def of(scenes):
+        in_bytes = lambda z: (z * 255).round().to(torch.uint8)
+        return Lot(in_bytes(scenes.picture), in_bytes(torch.cat([scenes.seam, scenes.junction, scenes.weight], 1)))
+
+
+class Shelf:
+    """The latest scenes, drawn from at random, turned and recoloured each time: cheaper than a new scene for each use."""
+
+    def __init__(self, room, size, device):
+        self.picture = torch.zeros(room, 3, size, size, dtype=torch.uint8, device=device)
+        self.labels = torch.zeros(room, 3, size, size, dtype=torch.uint8, device=device)
+        self.room, self.put_so_far = room, 0
+
+    def put(self, scenes):
+        lot = Lot.of(scenes)
+        at = (self.put_so_far + torch.arange(len(lot.picture), device=self.picture.device)) % self.room
+        self.picture[at], self.labels[at] = lot.picture, lot.labels
+        self.put_so_far += len(lot.picture)
+
+    def take(self, n):
+        """A batch: picture, and seam, junction, weight; each scene with its own mirror, light, colours and noise, one turn for all."""
+        device = self.picture.device
+        at = torch.randint(0, min(self.room, self.put_so_far), (n,), device=device)
+        turns, mirror = int(torch.randint(0, 4, ())), bool(torch.rand(()) < 0.5)
+        move = lambda z: torch.rot90(z.flip(3) if mirror else z, turns, (2, 3))
+        picture, labels = move(self.picture[at]).float() / 255, move(self.labels[at]).float() / 255
+        order = torch.rand(n, 3, device=device).argsort(1)[:, :, None, None].expand(-1, -1, *picture.shape[2:])
+        picture = picture.gather(1, order) if torch.rand(()) < 0.7 else picture
+        uniform = lambda: torch.rand(n, 1, 1, 1, device=device)
+        picture = picture ** (0.8 + 0.5 * uniform())
+        picture = picture * (0.85 + 0.3 * uniform()) + 0.06 * (uniform() - 0.5)
+        picture = picture + torch.randn_like(picture) * 0.02 * uniform().square()
+        return (picture.clamp(0, 1) * 255).round() / 255, labels[:, :1], labels[:, 1:2], labels[:, 2:]
 
 
 class SceneMaker:
@@ -115,20 +172,25 @@ class SceneMaker:
 
     def make(self, n, wishes=Wishes()):
         draw = Draw(n, self.device)
-        cloth, patch, fabric, ppi = self._piece(draw, wishes)
-        seam_band, fabric_band = boundaries(patch), boundaries(fabric)
+        cloth, patch, fabric, ppi, shape, thing = self._piece(draw, wishes)
+        raised = F.avg_pool2d(shape.float()[:, None], 2)
+        bare = (~(shape | thing)).float()[:, None]
+        seam_band, fabric_band = boundaries(patch) * bare, boundaries(fabric) * bare
         seam, visible_by_colour = F.avg_pool2d(widen(seam_band).float(), 2), F.avg_pool2d(widen(fabric_band).float(), 2)
-        junction = junction_heat(meeting_points(patch))
+        hidden = F.max_pool2d(1 - bare, 3, 1, 1)[:, 0, :-1, :-1] > 0
+        junction = junction_heat(meeting_points(patch) & ~hidden)
         line = F.avg_pool2d(seam_band.float(), 2)
         pressed = F.avg_pool2d(hashed(patch + 5)[:, None], 2) - 0.5
         picture = F.avg_pool2d(cloth, 2)
-        picture, flat = self._light(draw, picture, line, pressed, ppi, wishes)
-        picture = self._camera(draw, picture)
+        picture, flat = self._light(draw, picture, line, pressed, raised, F.avg_pool2d(thing.float()[:, None], 2), ppi, wishes)
+        picture = self._camera(draw, picture, wishes)
         # one solid on both sides and no shadow at all: nobody can see that seam, so it is not scored
         weight = 1 - flat * (seam - visible_by_colour).clamp(0, 1)
+        left_alone = (rim(shape) | rim(thing)) & (seam == 0)
+        weight = weight * torch.where(left_alone, LEFT_ALONE_WEIGHT, 1.0)
         centre = line > 0
         same = centre & (F.avg_pool2d(F.max_pool2d(fabric_band.float(), 5, 1, 2), 2) == 0)
-        return Scenes(picture, seam, junction, weight, centre, same)
+        return Scenes(picture, seam, junction, weight, centre, same, seam_direction(seam), left_alone)
 
     # ---- piecing -------------------------------------------------------------------------------------------------
 
@@ -152,13 +214,18 @@ class SceneMaker:
         for start in range(0, n, group):
             m = min(group, n - start)
             layout = wishes.layouts[torch.multinomial(shares, 1).item()][0]
-            parts.append(layout(Draw(m, self.device), u[start:start + m], v[start:start + m]))
+            own = Draw(m, self.device)
+            own.on_point = on_point[start:start + m] > 0
+            parts.append(layout(own, u[start:start + m], v[start:start + m]))
         patch = torch.cat([p.patch.expand_as(u[:1].expand(p.patch.shape[0], -1, -1)) for p in parts])
         role = torch.cat([p.role.expand(-1, *u.shape[1:]) for p in parts])
         inset = torch.cat([p.inset for p in parts])
         patch, role, inset, floor = self._edge(draw, s, t, patch, role, inset, wishes)
 
-        fabric = self._fabrics(draw, role, wishes)
+        choice = self._choice(draw, wishes)
+        fabric = choice(role)
+        base_patch, base_fabric = patch, fabric
+        patch, fabric, inset, shape, shape_stitch = self._applique(u, v, patch, fabric, inset, choice, floor, wishes)
         # each patch has its own crop and direction of its fabric
         free = draw.chance(0.2)
         angle = torch.floor(hashed(patch + 1) * 4) * (math.pi / 2) + torch.where(free, hashed(patch + 2) * 6.28, draw.between(-0.02, 0.02))
@@ -173,17 +240,47 @@ class SceneMaker:
         cloth = self.pool.fabrics.view(-1, 4)[at][..., :3].permute(0, 3, 1, 2).float()
 
         # printed frames: lines along the edges of a patch but inside it, as on panels; they are print, not seams
-        framed = draw.chance(0.2) & (hashed(patch + 8) < draw.between(0.3, 1)) & ~floor
-        narrow = draw.scaled(0.3, 1)
+        framed = draw.chance(0.22) & (hashed(patch + 8) < draw.between(0.3, 1)) & ~floor
+        narrow = draw.scaled(0.2, 1)
         for k in range(5):
             own = draw.between(0, 1) * hashed(patch + 20 + k)
-            at_inset, wide = 0.07 + (draw.between(0, 0.6) + own * 0.3) * narrow, draw.scaled(0.03, 0.3) * narrow
+            at_inset, wide = 0.05 + (draw.between(0, 0.6) + own * 0.3) * narrow, draw.scaled(0.03, 0.3) * narrow
             line = framed & (inset > at_inset) & (inset < at_inset + wide)
             colour = torch.stack([hashed(patch + 30 + k * 3 + i) if k == 1 else draw.between(0, 1).expand_as(own) for i in range(3)], 1)
             cloth = torch.where(line[:, None], colour, cloth)
         # lots of one dye differ a little
         cloth = cloth * (1 + (hashed(patch + 9) - 0.5) * draw.between(0, 0.12) * draw.chance(0.5))[:, None]
-        return cloth, patch, fabric, ppi
+        if shape_stitch is not None:
+            covered, colour = shape_stitch
+            cloth[:len(covered)] = torch.where(covered[:, None], colour, cloth[:len(covered)])
+        thing = torch.zeros_like(floor)
+        count = self._share(n, wishes.clutter)
+        if count:
+            where, colour = clutter(Draw(count, self.device), self.fine_x, self.fine_y, self.size, ppi[-count:])
+            cloth[-count:] = torch.where(where[:, None], colour, cloth[-count:])
+            thing[-count:] = where
+        return cloth, base_patch, base_fabric, ppi, shape, thing
+
+    def _share(self, n, share):
+        return min(n, int(n * share + float(torch.rand(()))))
+
+    def _applique(self, u, v, patch, fabric, inset, choice, floor, wishes):
+        """Shapes on top of the first scenes: own patch number and fabric, and now and then a row of close stitches along the edge."""
+        shape = torch.zeros_like(floor)
+        count = self._share(len(u), wishes.applique)
+        if not count:
+            return patch, fabric, inset, shape, None
+        own = Draw(count, self.device)
+        inside, number = applique(own, u[:count], v[:count])
+        over = (inside > 0) & ~floor[:count]
+        role = mix(number % 2, torch.where(own.chance(0.5), number % 3, number * 0), 777)
+        cut = choice(role.int(), count)
+        shape[:count] = over
+        put = lambda z, value: torch.cat([torch.where(over, value, z[:count]), z[count:]])
+        wide = own.between(0.03, 0.12)
+        stitched = (inside.abs() < wide) & own.chance(0.35) & ~floor[:count]
+        colour = torch.rand(count, 3, 1, 1, device=self.device)
+        return put(patch, number.int()), put(fabric, cut), put(inset, torch.full_like(u[:count], FAR)), shape, (stitched, colour)
 
     def _edge(self, draw, s, t, patch, role, inset, wishes):
         """Borders and binding along one side or round one corner, and floor or batting beyond some of them."""
@@ -211,8 +308,8 @@ class SceneMaker:
         patch = torch.where(floor, torch.full_like(patch, 31337), patch)
         return patch, role, torch.where(in_border | floor, FAR, inset), floor
 
-    def _fabrics(self, draw, role, wishes):
-        """Chooses few or many fabrics for each scene and gives every role one of them: an index into the pool."""
+    def _choice(self, draw, wishes):
+        """Chooses few or many fabrics for each scene; answers with what gives every role one of them, an index into the pool."""
         n, pool = draw.n, self.pool
         kinds = {"solids": ("solid", "weave"), "denim": ("denim",)}.get(wishes.fabric)
         everything = torch.arange(pool.count, device=self.device)
@@ -229,19 +326,23 @@ class SceneMaker:
             # a plain companion among the prints
             plain = choose(pool.slots_of(("solid", "weave")))
             table[:, 0] = torch.where(torch.rand(n, device=self.device) < 0.4, plain[:, 0], table[:, 0])
-        count = draw.pick(list(wishes.fabrics_per_scene))
-        which = torch.floor(hashed(role + draw.seed()) * count * 0.9999).long().clamp(0, 7)
-        return table.gather(1, which.view(n, -1)).view(which.shape).int()
+        count, seed = draw.pick(list(wishes.fabrics_per_scene)), draw.seed()
+
+        def choice(role, first=n):
+            which = torch.floor(hashed(role + seed[:first]) * count[:first] * 0.9999).long().clamp(0, 7)
+            return table[:first].gather(1, which.view(first, -1)).view(which.shape).int()
+
+        return choice
 
     # ---- cloth relief, threads and light -------------------------------------------------------------------------
 
-    def _light(self, draw, picture, line, pressed, ppi, wishes):
+    def _light(self, draw, picture, line, pressed, raised, thing, ppi, wishes):
         n = draw.n
         b4 = lambda z: z[:, None]
         amount = lambda share, low, high: b4(torch.where(draw.chance(share), draw.between(low, high), draw.between(0, 0)))
         # tone on tone and faded cloth: the whole scene drawn together
         middle = picture.mean((1, 2, 3), keepdim=True)
-        fade = b4(torch.where(draw.chance(0.22), draw.scaled(0.12, 1), draw.between(1, 1)))
+        fade = b4(torch.where(draw.chance(wishes.worn), draw.scaled(0.12, 1), draw.between(1, 1)))
         picture = middle + (picture - middle) * fade
         inch = ppi.view(n)
         flat = b4(draw.chance(0.06)).float()
@@ -255,9 +356,9 @@ class SceneMaker:
         relief = -ditch * b4(draw.between(0.15, 1.6)) + pressed * shoulder * amount(0.6, 0, 12) * (1 - flat)
         pucker = smooth_noise(n, 1, self.size, 14, self.device) * (0.3 + shoulder * 4) * amount(0.5, 0, 0.5)
         folds = smooth_noise(n, 1, self.size, 70, self.device) * amount(0.5, 0, 3)
-        relief = relief + pucker + folds
+        relief = relief + pucker + folds + gaussian_blur(raised, inch * 0.03, inch * 0.03, 6) * amount(0.8, 0.5, 4)
 
-        groove, thread = self._quilting(draw, line, ppi, wishes)
+        groove, thread = (z * (1 - thing) for z in self._quilting(draw, line, ppi, wishes))
         relief = relief - groove * amount(0.75, 0.1, 1.3)
         picture = picture + thread * (torch.rand(n, 3, 1, 1, device=self.device) - picture)
 
@@ -270,12 +371,23 @@ class SceneMaker:
         # lamp, window and cast shadows, soft or hard: light and dark that is no seam
         ramp = (self.x / self.size - 0.5) * draw.between(-0.5, 0.5) + (self.y / self.size - 0.5) * draw.between(-0.5, 0.5)
         shadow = torch.sigmoid((smooth_noise(n, 1, self.size, 110, self.device) - b4(draw.between(-1, 1))) * b4(draw.scaled(1.5, 30)))
-        light = (1 + b4(ramp)) * (1 - shadow * amount(0.25, 0, 0.5)) * (1 + smooth_noise(n, 1, self.size, 150, self.device) * amount(0.4, 0, 0.12))
+        shadow = shadow.maximum(self._hard_shadow(draw, thing, ppi, wishes))
+        light = (1 + b4(ramp)) * (1 - shadow * amount(0.35, 0, 0.65)) * (1 + smooth_noise(n, 1, self.size, 150, self.device) * amount(0.4, 0, 0.12))
         tint = 1 + (torch.rand(n, 3, 1, 1, device=self.device) - 0.5) * b4(draw.between(0, 0.5))
         picture = picture * shade.clamp(0.2, 2) * light * tint * b4(draw.between(0.7, 1.3))
         grey = picture.mean(1, keepdim=True)
         picture = grey + (picture - grey) * b4(draw.between(0.6, 1.35))
         return picture.clamp(1e-4, 1.2) ** b4(draw.scaled(0.75, 1.35)), flat
+
+    def _hard_shadow(self, draw, thing, ppi, wishes):
+        """Shadows with straight edges, as of a rail, a window bar or a roof, sharp or a little soft; and those of things on the quilt."""
+        angle, at = draw.between(0, 2 * math.pi), draw.between(-0.4, 0.4) * self.size
+        across = (self.x - self.size / 2) * angle.cos() + (self.y - self.size / 2) * angle.sin() - at
+        soft = draw.scaled(0.4, 8)
+        wide = torch.where(draw.chance(0.4), draw.scaled(0.4, 5) * ppi, draw.between(FAR, FAR) * 10)
+        half = torch.sigmoid(across / soft) * torch.sigmoid((wide - across) / soft)
+        cast = F.pad(thing, (12, 0, 9, 0))[..., :-9, :-12]
+        return (half * draw.chance(wishes.shadows))[:, None].maximum(cast * (1 - thing) * draw.chance(0.6)[:, None])
 
     def _quilting(self, draw, line, ppi, wishes):
         """Stitching that is no seam: meanders, parallel lines, waves, grids, arcs, echo lines. Groove and thread, 0..1."""
@@ -285,7 +397,7 @@ class SceneMaker:
         field = smooth_noise(n, 1, self.size, float(14 + 40 * torch.rand(())), self.device)[:, 0]
         gx, gy = F.pad(field[..., 2:] - field[..., :-2], (1, 1)) / 2, F.pad(field[:, 2:] - field[:, :-2], (0, 0, 1, 1)) / 2
         meander = (field - draw.between(-0.7, 0.7)).abs() / (gx.square() + gy.square()).sqrt().clamp(min=0.01)
-        angle, pitch = draw.between(0, 3.14), draw.scaled(0.2, 2.5) * inch
+        angle, pitch = draw.between(0, 3.14), draw.scaled(0.16, 2.5) * inch
         a, b = self.x * angle.cos() + self.y * angle.sin(), -self.x * angle.sin() + self.y * angle.cos()
         wave = draw.between(0, 0.4) * inch * draw.chance(0.5)
         aw = a + wave * torch.sin(b / inch * draw.between(0.5, 5))
@@ -314,15 +426,24 @@ class SceneMaker:
 
     # ---- camera --------------------------------------------------------------------------------------------------
 
-    def _camera(self, draw, picture):
+    def _camera(self, draw, picture, wishes):
         n = draw.n
+        # toward one side the blur grows, mostly along one axis: what a wide angle seen aslant becomes when it is rectified
+        count = self._share(n, wishes.smeared)
+        if count:
+            own = Draw(count, self.device)
+            wide, shape = own.scaled(1, 4).view(count), own.scaled(0.35, 2.8).view(count)
+            far = gaussian_blur(picture[-count:], (wide * shape).clamp(0.3, 4), (wide / shape).clamp(0.3, 4), 9)
+            angle = own.between(0, 2 * math.pi)
+            ramp = ((self.x / self.size - 0.5) * angle.cos() + (self.y / self.size - 0.5) * angle.sin() + own.between(-0.2, 0.6)).clamp(0, 1)[:, None]
+            picture = torch.cat([picture[:-count], picture[-count:] + (far - picture[-count:]) * ramp])
         sigma = draw.scaled(0.25, 1.5).view(n)
         unequal = torch.where(draw.chance(0.35), draw.scaled(0.5, 2), draw.between(1, 1)).view(n)
         picture = gaussian_blur(picture, (sigma * unequal).clamp(0.2, 2.2), (sigma / unequal).clamp(0.2, 2.2), 7)
         half = n // 2
         # half of the scenes are taken at a lower or other resolution and resampled, as rectification does
-        low = int(torch.randint(13, 36, ())) * 8
-        low_y = min(max(int(low * float(0.8 + 0.4 * torch.rand(()))) // 8, 12), 38) * 8
+        low = int(self.size * float(0.4 + 0.7 * torch.rand(()))) // 8 * 8
+        low_y = max(int(low * float(0.75 + 0.5 * torch.rand(()))) // 8, 12) * 8
         small = F.interpolate(picture[:half], size=(low_y, low), mode="bilinear", antialias=low < self.size, align_corners=False)
         small = self._sensor(Draw(half, self.device), small)
         back = F.interpolate(small, size=(self.size, self.size), mode="bicubic", antialias=low > self.size, align_corners=False)

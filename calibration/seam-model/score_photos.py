@@ -12,6 +12,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import onnxruntime
+import torch
 
 from scoring import THRESHOLDS, f_score, line_counts
 
@@ -61,7 +62,8 @@ def main():
             region = np.zeros_like(mask)
             cv2.fillConvexPoly(region, cv2.convexHull(np.round(points).astype(np.int32)), 1)
             region = cv2.dilate(region, np.ones((7, 7), np.uint8)) > 0
-            scores = [f_score(line_counts(probability[0], mask > 0, t, where=region)) for t in THRESHOLDS]
+            found, true, inside = (torch.from_numpy(z)[None] for z in (probability[0], mask > 0, region))
+            scores = [f_score(line_counts(found, true, t, where=inside)) for t in THRESHOLDS]
             best = int(np.argmax([s[0] for s in scores]))
             report[name] = {"F": round(scores[best][0], 4), "precision": round(scores[best][1], 4), "recall": round(scores[best][2], 4),
                             "threshold": THRESHOLDS[best], "F_at_0.45": round(scores[3][0], 4)}

@@ -18,12 +18,12 @@ internal sealed class SeamNetwork : IDisposable
     /// <summary>Pixels to the inch that the network was trained for.</summary>
     public const double PixelsPerInch = 32;
 
-    // A tile's features take about 350 bytes a pixel at full width; 1.2 megapixels stay near 0.5 GB.
+    // A tile's features take about 350 bytes a pixel at full width; a tile of 1.5 megapixels stays near 0.6 GB.
     private const int LargestWhole = 1_250_000;
-    private const int TileCore = 832;
+    private const int TileCore = 1024;
 
-    // The network sees about 140 px far, but nearly all of its weight lies within this.
-    private const int TileMargin = 80;
+    // The network's widest layers see far, but nearly all of its weight lies within this.
+    private const int TileMargin = 96;
     private const int Multiple = 16;
 
     private readonly InferenceSession session;
