@@ -174,7 +174,9 @@ public sealed class SeamFinder : IDisposable
         Finding done = new(
             "copies-fitted",
             fitted.Count == 0 ? $"no other block is like {taught.Id}" : $"{list}, after {taught.Id}",
-            fitted.Count == 0 ? "Put one more right and teach it too." : "Look them over: each was drawn to its own seams."
+            fitted.Count == 0
+                ? "Put one more right and teach it too."
+                : "Look them over: each was drawn to its own seams."
         );
         return new(map, [.. DetectionFindings.For(map, rectified), done]);
     }

@@ -63,9 +63,11 @@ internal sealed record BlockTemplate(IReadOnlyList<(double X, double Y)> Points,
             return i;
         }
 
-        static bool IsInside((double X, double Y) p) => p is { X: > -OnSide and < 1 + OnSide, Y: > -OnSide and < 1 + OnSide };
+        static bool IsInside((double X, double Y) p) =>
+            p is { X: > -OnSide and < 1 + OnSide, Y: > -OnSide and < 1 + OnSide };
         static bool Along(double a, double b) =>
-            (Math.Abs(a) <= OnSide && Math.Abs(b) <= OnSide) || (Math.Abs(a - 1) <= OnSide && Math.Abs(b - 1) <= OnSide);
+            (Math.Abs(a) <= OnSide && Math.Abs(b) <= OnSide)
+            || (Math.Abs(a - 1) <= OnSide && Math.Abs(b - 1) <= OnSide);
     }
 
     /// <summary>The pattern found in evidence that was folded to a unit square; sides run from point to point on the outline.</summary>
@@ -122,10 +124,7 @@ internal sealed record BlockTemplate(IReadOnlyList<(double X, double Y)> Points,
     public BlockTemplate In(Orientation how) =>
         how == default
             ? this
-            : new(
-                [.. Points.Select(how.Apply)],
-                [.. Pieces.Select(p => how.Mirror ? p with { Bulge = -p.Bulge } : p)]
-            );
+            : new([.. Points.Select(how.Apply)], [.. Pieces.Select(p => how.Mirror ? p with { Bulge = -p.Bulge } : p)]);
 
     /// <summary>A place on a piece, unit square.</summary>
     /// <param name="t">Fraction of the piece, 0 to 1.</param>
@@ -140,9 +139,5 @@ internal sealed record BlockTemplate(IReadOnlyList<(double X, double Y)> Points,
     public double LengthOf(TemplatePiece piece) => PathOf(piece).Length;
 
     private Edge<ClothSpace> PathOf(TemplatePiece piece) =>
-        new(
-            new(Points[piece.From].X, Points[piece.From].Y),
-            new(Points[piece.To].X, Points[piece.To].Y),
-            piece.Bulge
-        );
+        new(new(Points[piece.From].X, Points[piece.From].Y), new(Points[piece.To].X, Points[piece.To].Y), piece.Bulge);
 }

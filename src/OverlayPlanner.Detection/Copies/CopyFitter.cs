@@ -105,7 +105,11 @@ internal static class CopyFitter
     }
 
     /// <summary>The inner seams found in a block, and whether a template laid over it has them.</summary>
-    public static IEnumerable<(GraphEdge Edge, bool Known)> InnerOf(SeamGraph graph, PixelCell cell, BlockTemplate template)
+    public static IEnumerable<(GraphEdge Edge, bool Known)> InnerOf(
+        SeamGraph graph,
+        PixelCell cell,
+        BlockTemplate template
+    )
     {
         PlacedCopy copy = PlacedCopy.Place(graph, cell, template);
         return graph.Edges.Where(e => IsInner(e, cell)).Select(e => (e, copy.Explains(e, ExplainedPixels)));
@@ -208,7 +212,12 @@ internal static class CopyFitter
     }
 
     /// <summary>A template laid over one copy, its points drawn to the points that were found there.</summary>
-    private sealed class PlacedCopy(PixelCell cell, BlockTemplate template, Point<PictureSpace>[] places, GraphPoint?[] matched)
+    private sealed class PlacedCopy(
+        PixelCell cell,
+        BlockTemplate template,
+        Point<PictureSpace>[] places,
+        GraphPoint?[] matched
+    )
     {
         public PixelCell Cell => cell;
 
@@ -504,7 +513,9 @@ internal static class CopyFitter
                 {
                     // From a common point: the same way is the same seam.
                     GraphPoint common = ReferenceEquals(e.From, from) || ReferenceEquals(e.To, from) ? from : to;
-                    Vector<PictureSpace> way = ReferenceEquals(common, from) ? path.StartDirection : path.Reversed.StartDirection;
+                    Vector<PictureSpace> way = ReferenceEquals(common, from)
+                        ? path.StartDirection
+                        : path.Reversed.StartDirection;
                     if (e.DirectionFrom(common).Dot(way) > 0.995)
                     {
                         return true;

@@ -25,7 +25,10 @@ internal static class CopyReader
     private const double LeastPiece = 0.12; // of a side
     private const double LeastOfMedian = 0.05;
     private const double ClearMedian = 0.97;
-    private const double LeastOfClear = 0.25;
+    private const double LeastOfClear = 0.32;
+    private const double NearlyAsMuch = 0.75;
+    private const int MostLookedAt = 6;
+    private const double LeastGain = 0.5;
     private const double EnoughExplained = 0.55;
     private const double LeastGridExplained = 0.35;
     private const double LeastOwn = 0.5;
@@ -66,7 +69,9 @@ internal static class CopyReader
             explained >= EnoughExplained * all
             || hints.Lattice is not null
             || hints.BlockCorners is not null
-            || GridReader.Find(wide, frame, drafts, ct) is not (IReadOnlyList<PixelCell> grid, DraftMatch seen, double value)
+            || GridReader.Find(wide, frame, drafts, ct)
+                is not
+                (IReadOnlyList<PixelCell> grid, DraftMatch seen, double value)
             || value <= Math.Max(ForLattice * explained, LeastGridExplained * all)
         )
         {
@@ -245,7 +250,10 @@ internal static class CopyReader
             }
         }
 
-        BlockTemplate plain = new([(0, 0), (1, 0), (1, 1), (0, 1)], [new(0, 1, 0, true), new(1, 2, 0, true), new(2, 3, 0, true), new(3, 0, 0, true)]);
+        BlockTemplate plain = new(
+            [(0, 0), (1, 0), (1, 1), (0, 1)],
+            [new(0, 1, 0, true), new(1, 2, 0, true), new(2, 3, 0, true), new(3, 0, 0, true)]
+        );
         double trust = strips.Count < 2 ? 0 : StripTrust * (strips.Count - 1) / (strips.Count + 0.5);
         return strips.Count < 2
             ? []
@@ -272,10 +280,23 @@ internal static class CopyReader
             return asTold.Seen >= LeastSeenOfTold ? asTold : null;
         }
 
-        DraftMatch best = ranked[0];
-        if (best.Gain - ranked[1].Gain < LeastLead)
+        // What lacks a seam of one draft may be another that explains nearly as much.
+        DraftMatch[] whole =
+        [
+            .. ranked
+                .TakeWhile(m => m.Gain >= NearlyAsMuch * ranked[0].Gain)
+                .Take(MostLookedAt)
+                .Where(m => !Lacks(folded, m, copies)),
+        ];
+        if (whole.Length == 0)
         {
-            if (ranked.Take(2).FirstOrDefault(m => m.Draft.Id == said) is not { } agreed)
+            return null;
+        }
+
+        DraftMatch best = whole[0];
+        if (whole.Length > 1 && best.Gain - whole[1].Gain < LeastLead)
+        {
+            if (whole.Take(2).FirstOrDefault(m => m.Draft.Id == said) is not { } agreed)
             {
                 return null;
             }
@@ -285,9 +306,7 @@ internal static class CopyReader
 
         double seen = copies == 1 ? LeastSeen + 0.07 : LeastSeen;
         double unexplained = copies == 1 ? MostUnexplained / 2 : MostUnexplained;
-        return best.Seen >= seen && best.Unexplained <= unexplained && best.Gain > 0.5 && !Lacks(folded, best, copies)
-            ? best
-            : null;
+        return best.Seen >= seen && best.Unexplained <= unexplained && best.Gain > LeastGain ? best : null;
     }
 
     // A block that is like a draft but for a seam is another block: where nearly all is clear, what shows nowhere is not there.
@@ -307,7 +326,12 @@ internal static class CopyReader
     }
 
     // All blocks the same way up: the commonest top, and one where no block needs to be named on its own.
-    private static CopyGroup? OfOneKind(EvidenceMap wide, PixelCell[] cells, IReadOnlyList<BlockDraft> drafts, string? told)
+    private static CopyGroup? OfOneKind(
+        EvidenceMap wide,
+        PixelCell[] cells,
+        IReadOnlyList<BlockDraft> drafts,
+        string? told
+    )
     {
         double side = cells.Average(c => c.Side);
         if (!Array.TrueForAll(cells, c => c.IsSound && Math.Abs(c.Side - side) <= SameSide * side))
@@ -321,7 +345,13 @@ internal static class CopyReader
             return null;
         }
 
-        CopyGroup group = GroupOf(wide, [.. Enumerable.Range(0, cells.Length)], cells, new Orientation[cells.Length], match);
+        CopyGroup group = GroupOf(
+            wide,
+            [.. Enumerable.Range(0, cells.Length)],
+            cells,
+            new Orientation[cells.Length],
+            match
+        );
         return group.Cells.Count + group.Plain >= (1 - MostOthers) * cells.Length ? group : null;
     }
 
@@ -365,7 +395,12 @@ internal static class CopyReader
     )
     {
         List<(List<int> Members, List<Orientation> How)> kinds = [];
-        foreach (IGrouping<string, int> named in Enumerable.Range(0, blocks.Count).Where(i => blocks[i].Pattern is not null).GroupBy(i => blocks[i].Pattern!))
+        foreach (
+            IGrouping<string, int> named in Enumerable
+                .Range(0, blocks.Count)
+                .Where(i => blocks[i].Pattern is not null)
+                .GroupBy(i => blocks[i].Pattern!)
+        )
         {
             kinds.Add(([.. named], [.. named.Select(i => new Orientation(blocks[i].Turn, blocks[i].Mirror))]));
         }

@@ -28,10 +28,13 @@ internal static class DraftMatcher
 
     private const int Grid = 72;
     private const double Near = 0.034; // of a side: 0.4 in of a 12 in block, piecing error and the lines' own width
+
     /// <summary>Width of a widened line of evidence.</summary>
     public const double LineWidthPixels = 7;
 
-    private static readonly Lazy<IReadOnlyList<Candidate>> Library = new(() => [.. BlockLibrary.All.Select(Candidate.Of)]);
+    private static readonly Lazy<IReadOnlyList<Candidate>> Library = new(() =>
+        [.. BlockLibrary.All.Select(Candidate.Of)]
+    );
 
     /// <summary>All drafts that explain something, best first. About 600 readings of a grid of 72 × 72.</summary>
     /// <param name="folded">From <see cref="EvidenceFolding.Fold"/>.</param>
@@ -81,7 +84,8 @@ internal static class DraftMatcher
             {
                 // The draft's mask is kept one way only; the evidence's cell is looked up where that place lies.
                 (double u, double v) = how.Apply(((column + 0.5) / Grid, (row + 0.5) / Grid));
-                double excess = cells[Math.Min(Grid - 1, (int)(v * Grid)) * Grid + Math.Min(Grid - 1, (int)(u * Grid))] - Ground;
+                double excess =
+                    cells[Math.Min(Grid - 1, (int)(v * Grid)) * Grid + Math.Min(Grid - 1, (int)(u * Grid))] - Ground;
                 if (excess > 0 && !candidate.OnSide[row * Grid + column])
                 {
                     all += excess;

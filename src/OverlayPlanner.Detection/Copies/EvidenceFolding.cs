@@ -42,9 +42,15 @@ internal static class EvidenceFolding
     /// <param name="wide">Widened evidence of the whole top.</param>
     /// <param name="cells">Where the copies lie.</param>
     /// <param name="how">How each lies against the folded block.</param>
-    public static EvidenceMap Fold(EvidenceMap wide, IReadOnlyList<PixelCell> cells, IReadOnlyList<Orientation> how)
+    /// <param name="mostSide">Most pixels of a side; fewer are quicker.</param>
+    public static EvidenceMap Fold(
+        EvidenceMap wide,
+        IReadOnlyList<PixelCell> cells,
+        IReadOnlyList<Orientation> how,
+        int mostSide = MostSidePixels
+    )
     {
-        int side = Math.Clamp((int)Math.Round(cells.Average(c => c.Side)), 16, MostSidePixels);
+        int side = Math.Clamp((int)Math.Round(cells.Average(c => c.Side)), 16, mostSide);
         int whole = side + 2 * MarginPixels;
         float[] sum = new float[whole * whole];
         int step = Math.Max(1, cells.Count / EnoughCopies);

@@ -18,6 +18,7 @@ internal static class GridReader
     private const double SquareWithin = 0.03;
     private const double LeastSidesSeen = 0.3;
     private const int CopiesLookedAt = 9;
+    private const int QuickSidePixels = 144; // two for each cell of the matcher's grid
     private static readonly double[] SashesInches = [0, 1, 1.25, 1.5, 1.75, 2, 2.25, 2.5, 3, 3.5, 4];
 
     /// <summary>The blocks of the division that explains most, or null where none is convincing.</summary>
@@ -60,7 +61,9 @@ internal static class GridReader
                         .SelectMany(r =>
                             Enumerable
                                 .Range(0, columns)
-                                .Select(c => Cell(frame.Left + c * (side + sash), frame.Top + r * (down + sash), side, down))
+                                .Select(c =>
+                                    Cell(frame.Left + c * (side + sash), frame.Top + r * (down + sash), side, down)
+                                )
                         ),
                 ];
                 double sides = SidesOf(wide, frame, columns, rows, side, down, sash);
@@ -71,7 +74,7 @@ internal static class GridReader
 
                 int step = Math.Max(1, cells.Length / CopiesLookedAt);
                 PixelCell[] some = [.. cells.Where((_, i) => i % step == 0)];
-                EvidenceMap folded = EvidenceFolding.Fold(wide, some, new Orientation[some.Length]);
+                EvidenceMap folded = EvidenceFolding.Fold(wide, some, new Orientation[some.Length], QuickSidePixels);
                 if (
                     CopyReader.Name(folded, some.Length, drafts) is not DraftMatch match
                     || CellPattern.Of(match.Draft).IsPlainGrid

@@ -40,8 +40,12 @@ internal sealed class PixelCell
             m[0] * m[4] - m[1] * m[3],
         ];
         Side =
-            (Gap(corners[0], corners[1]) + Gap(corners[1], corners[2]) + Gap(corners[2], corners[3]) + Gap(corners[3], corners[0]))
-            / 4;
+            (
+                Gap(corners[0], corners[1])
+                + Gap(corners[1], corners[2])
+                + Gap(corners[2], corners[3])
+                + Gap(corners[3], corners[0])
+            ) / 4;
 
         static double Gap((double X, double Y) a, (double X, double Y) b) =>
             Math.Sqrt((a.X - b.X) * (a.X - b.X) + (a.Y - b.Y) * (a.Y - b.Y));
@@ -51,7 +55,8 @@ internal sealed class PixelCell
     public double Side { get; }
 
     /// <summary>False where the corners make no convex quadrilateral.</summary>
-    public bool IsSound => Side > 0 && Array.TrueForAll(m, double.IsFinite) && Array.TrueForAll(inverse, double.IsFinite);
+    public bool IsSound =>
+        Side > 0 && Array.TrueForAll(m, double.IsFinite) && Array.TrueForAll(inverse, double.IsFinite);
 
     /// <summary>From the unit square.</summary>
     public (double X, double Y) FromUnit((double X, double Y) p) => Map(m, p);

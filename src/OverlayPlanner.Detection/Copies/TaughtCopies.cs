@@ -85,7 +85,9 @@ internal static class TaughtCopies
             }
 
             (Orientation how, double score) = Orientation
-                .All.Select(o => (o, Score: CopyReader.ScoreOf(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows)))
+                .All.Select(o =>
+                    (o, Score: CopyReader.ScoreOf(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows))
+                )
                 .MaxBy(x => x.Score);
             bool named = taught.Pattern is not null && block.Pattern == taught.Pattern;
             if (!named && score < SameKind * ownScore && Explained(graph, cell, template.In(how)) < LeastExplained)

@@ -129,7 +129,8 @@ internal static class ChainJoiner
 
         Edge<PictureSpace> arc = new(from.Place, at.Place, bulge);
         double allowed = WithinPixels + WithinShare * chord;
-        return Math.Abs(arc.Sagitta) >= LeastRisePixels
+        return
+            Math.Abs(arc.Sagitta) >= LeastRisePixels
             && run.TrueForAll(e => e.Bulge != 0 || arc.Nearest(e.Path.PointAt(0.5)).Distance <= StraightWithinPixels)
             && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
             ? (from, at, bulge)
@@ -137,7 +138,7 @@ internal static class ChainJoiner
     }
 
     // Two lines between the same two points must enclose a patch.
-    private static bool IsAlike(GraphEdge e, GraphPoint from, double bulge) => 
+    private static bool IsAlike(GraphEdge e, GraphPoint from, double bulge) =>
         Math.Abs((ReferenceEquals(e.From, from) ? e.Bulge : -e.Bulge) - bulge) < SameBulge;
 
     private static GraphPoint? Common(GraphEdge a, GraphEdge b) =>

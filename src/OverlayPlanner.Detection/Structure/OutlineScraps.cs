@@ -19,16 +19,18 @@ internal static class OutlineScraps
         {
             GraphPoint[] ends =
             [
-                .. chain.SelectMany(e => new[] { e.From, e.To }).GroupBy(p => p).Where(g => g.Count() == 1).Select(g => g.Key),
+                .. chain
+                    .SelectMany(e => new[] { e.From, e.To })
+                    .GroupBy(p => p)
+                    .Where(g => g.Count() == 1)
+                    .Select(g => g.Key),
             ];
             if (ends.Length != 2 || !OnOneSide(ends[0], ends[1]))
             {
                 continue;
             }
 
-            double deep = chain
-                .SelectMany(e => new[] { e.From, e.To })
-                .Max(p => graph.Frame.DepthOf(p.X, p.Y));
+            double deep = chain.SelectMany(e => new[] { e.From, e.To }).Max(p => graph.Frame.DepthOf(p.X, p.Y));
             double wide = ends[0].Place.DistanceTo(ends[1].Place);
             if (deep <= MostDeepInches * pixelsPerInch && wide <= MostWideInches * pixelsPerInch)
             {

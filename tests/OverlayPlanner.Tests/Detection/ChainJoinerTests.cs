@@ -73,10 +73,7 @@ public sealed class ChainJoinerTests
     }
 
     private static GraphPoint On(SeamGraph graph, double degrees) =>
-        graph.AddPoint(
-            300 - 200 * Math.Cos(degrees * Math.PI / 180),
-            300 - 200 * Math.Sin(degrees * Math.PI / 180)
-        );
+        graph.AddPoint(300 - 200 * Math.Cos(degrees * Math.PI / 180), 300 - 200 * Math.Sin(degrees * Math.PI / 180));
 
     // Two more seams, so that the point is one where seams meet.
     private static void Anchor(SeamGraph graph, GraphPoint p)

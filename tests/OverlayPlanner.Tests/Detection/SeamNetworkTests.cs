@@ -76,7 +76,10 @@ public sealed class SeamNetworkTests
         // Both see at least 96 px on every side; what lies farther moves a probability by little, and seldom by much. Moving the
         // grid of 16 px that the network works on by half a cell moves single pixels by 0.26 without any tile.
         Assert.True(sum / Compared < 0.005, FormattableString.Invariant($"tiles differ by {sum / Compared:0.0000}"));
-        Assert.True(far < Compared / 250, FormattableString.Invariant($"{far} of {Compared} pixels differ by a quarter"));
+        Assert.True(
+            far < Compared / 250,
+            FormattableString.Invariant($"{far} of {Compared} pixels differ by a quarter")
+        );
     }
 
     private static string FindRoot()

@@ -102,7 +102,13 @@ public sealed class CopyPassTests
         using SeamFinder finder = new();
         QuiltMap truth = Top("four-patch", 2, 1);
         InputException refused = Assert.Throws<InputException>(() =>
-            finder.FitCopies(Blank(DrawnEvidence.Of(truth)), Wishes(truth), truth, "b9", TestContext.Current.CancellationToken)
+            finder.FitCopies(
+                Blank(DrawnEvidence.Of(truth)),
+                Wishes(truth),
+                truth,
+                "b9",
+                TestContext.Current.CancellationToken
+            )
         );
         Assert.Contains("b1 to b2", refused.Message, StringComparison.Ordinal);
     }
@@ -146,11 +152,10 @@ public sealed class CopyPassTests
         Random random = new(seed);
         Dictionary<string, Point<ClothSpace>> places = map.Junctions.ToDictionary(
             j => j.Id,
-            j =>
-                new Point<ClothSpace>(
-                    IsOn(j.Place.X, map.Width.Inches) ? j.Place.X : j.Place.X + most * (2 * random.NextDouble() - 1),
-                    IsOn(j.Place.Y, map.Height.Inches) ? j.Place.Y : j.Place.Y + most * (2 * random.NextDouble() - 1)
-                )
+            j => new Point<ClothSpace>(
+                IsOn(j.Place.X, map.Width.Inches) ? j.Place.X : j.Place.X + most * (2 * random.NextDouble() - 1),
+                IsOn(j.Place.Y, map.Height.Inches) ? j.Place.Y : j.Place.Y + most * (2 * random.NextDouble() - 1)
+            )
         );
         QuiltMap shaken = MapBuilder.Build(
             map.Width,

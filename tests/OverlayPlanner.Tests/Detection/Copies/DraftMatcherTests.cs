@@ -54,10 +54,7 @@ public sealed class DraftMatcherTests
         List<(Edge<ClothSpace>, double)> lines = [.. truth.Seams.Select(s => (truth.EdgeOf(s), 0.96))];
         lines.Add((new(new(1, 1.5), new(2, 1.5)), 0.96));
         EvidenceMap evidence = DrawnEvidence.Of(12, 12, lines);
-        PixelCell[] cells =
-        [
-            .. truth.Blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)])),
-        ];
+        PixelCell[] cells = [.. truth.Blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)]))];
         EvidenceMap folded = EvidenceFolding.Fold(EvidenceFolding.Widen(evidence), cells, new Orientation[4]);
         (double x, double y) = folded.ToPixel(new(1.5 / 6, 1.5 / 6));
         Assert.Equal(0.24, folded.SeamAt(x, y), 0.02);
@@ -94,10 +91,7 @@ public sealed class DraftMatcherTests
 
     private static EvidenceMap Fold(EvidenceMap evidence, QuiltMap truth, Orientation how)
     {
-        PixelCell[] cells =
-        [
-            .. truth.Blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)])),
-        ];
+        PixelCell[] cells = [.. truth.Blocks.Select(b => new PixelCell([.. b.Corners.Select(evidence.ToPixel)]))];
 
         // Folding undoes a turn; to see the block turned, the other way round.
         Orientation seen = Orientation.All.First(o => o.After(how) == default);
