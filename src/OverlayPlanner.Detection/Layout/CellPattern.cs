@@ -42,7 +42,7 @@ internal sealed class CellPattern
     /// <param name="slack">Seams within this many inches of a side belong to the side.</param>
     public static CellPattern Of(IEnumerable<Edge<ClothSpace>> lines, CellFrame frame, double slack)
     {
-        ulong[] marks = new ulong[Across];
+        ulong[] drawn = new ulong[Across];
         double length = 0;
         int seams = 0;
         double near = slack / frame.Side;
@@ -60,7 +60,7 @@ internal sealed class CellPattern
             for (int i = 1; i <= bends; i++)
             {
                 (double X, double Y) next = i == bends ? end : frame.ToUnit(line.PointAt((double)i / bends));
-                inside += Mark(marks, last, next);
+                inside += Mark(drawn, last, next);
                 last = next;
             }
 
@@ -72,7 +72,7 @@ internal sealed class CellPattern
             }
         }
 
-        return new(marks, length, seams);
+        return new(drawn, length, seams);
     }
 
     /// <summary>The inner seams of a draft.</summary>

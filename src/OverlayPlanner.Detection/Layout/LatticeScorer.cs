@@ -234,7 +234,7 @@ internal sealed class LatticeScorer
     private static int ParityOf(LatticePlacing placing, LatticeCell cell) =>
         placing.View is { IsOnPoint: true } ? cell.Row & 1 : (cell.Row + cell.Column) & 1;
 
-    private List<Kind> KindsOf(CellPattern[] patterns, double within)
+    private static List<Kind> KindsOf(CellPattern[] patterns, double within)
     {
         List<Kind> kinds = [];
         for (int i = 0; i < patterns.Length; i++)
