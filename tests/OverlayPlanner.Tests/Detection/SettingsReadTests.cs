@@ -142,6 +142,19 @@ public sealed class SettingsReadTests
     }
 
     [Fact]
+    public void A_large_top_is_not_taken_for_one_block()
+    {
+        DraftedTop top = DraftedTop.Spoil(
+            SettingDraft.Draft(Wishes(SettingKind.Straight, 15, 20, 6)),
+            new(0.125, 0.1, 0.1),
+            new Random(3)
+        );
+        IReadOnlyList<Block> found = BlockLattice.Find(top.Map);
+        Assert.Equal(300, found.Count);
+        Assert.All(found, b => Assert.Equal("sawtooth-star", b.Pattern));
+    }
+
+    [Fact]
     public void Foreign_patterns_are_unknown()
     {
         const int Tried = 30;
