@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.Globalization;
 using System.Text.Json.Nodes;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts.Blocks;
@@ -98,9 +99,11 @@ internal sealed class SettingOptions
     {
         int sides = SettingCuts.SideTriangles(rows, columns);
         console.MarkupLineInterpolated(
+            CultureInfo.InvariantCulture,
             $"Side triangles: {sides}, from squares of {SettingCuts.SideTriangleSquare(block).Inches:0.###} in cut twice ({(sides + 3) / 4} of them)."
         );
         console.MarkupLineInterpolated(
+            CultureInfo.InvariantCulture,
             $"Corner triangles: 4, from 2 squares of {SettingCuts.CornerTriangleSquare(block).Inches:0.###} in cut once."
         );
     }

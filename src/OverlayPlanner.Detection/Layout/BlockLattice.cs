@@ -25,6 +25,7 @@ internal sealed record FoundLattice(IReadOnlyList<Block> Blocks, IReadOnlyList<F
 /// </remarks>
 internal static class BlockLattice
 {
+    private const int MostPairsOfOneSide = 12;
     private const int MostPlaced = 900;
     private const int MostOfOneSide = 5;
     private const int MostRead = 260;
@@ -133,7 +134,7 @@ internal static class BlockLattice
         }
 
         List<LatticePlacing> placings = [];
-        foreach ((SeamComb u, SeamComb v, _) in pairs.OrderByDescending(p => p.Score).Take(MostPlaced))
+        foreach ((SeamComb u, SeamComb v, _) in Tried(pairs))
         {
             if (LatticePlacer.Place(view, u, v) is { } placing)
             {
@@ -157,6 +158,16 @@ internal static class BlockLattice
 
         static double Outlined(LatticePlacing p) => p.Cells.Sum(c => (c.Support - 0.6) * p.U!.Side);
     }
+
+    // A fine grid proposes thousands of pairs: of each side and gap the best, or the large blocks would crowd out the small.
+    private static IEnumerable<(SeamComb U, SeamComb V, double Score)> Tried(
+        List<(SeamComb U, SeamComb V, double Score)> pairs
+    ) =>
+        pairs
+            .GroupBy(p => (Math.Round(2 * p.U.Side), Math.Round(2 * p.U.Gap)))
+            .SelectMany(g => g.OrderByDescending(p => p.Score).Take(MostPairsOfOneSide))
+            .OrderByDescending(p => p.Score)
+            .Take(MostPlaced);
 
     private static LatticePlacing? InMiddle(LatticeView view, SeamComb u, SeamComb v)
     {

@@ -11,6 +11,7 @@ internal sealed class CellPattern
     private const int Across = 64;
     private const double Step = 1.0 / (2 * Across);
     private const int MostReach = 5;
+    private const double LeastOpen = 0.1; // a pattern closer than that hides what is compared with it
 
     private readonly ulong[] marks;
     private readonly ulong[]?[] grown = new ulong[MostReach + 1][];
@@ -42,9 +43,10 @@ internal sealed class CellPattern
     /// <param name="slack">Seams within this many inches of a side belong to the side.</param>
     public static CellPattern Of(IEnumerable<Edge<ClothSpace>> lines, CellFrame frame, double slack)
     {
-        ulong[] marks = new ulong[Across];
+        ulong[] drawn = new ulong[Across];
         double length = 0;
         int seams = 0;
+        const double LeastPart = 0.3;
         double near = slack / frame.Side;
         foreach (Edge<ClothSpace> line in lines)
         {
@@ -60,19 +62,19 @@ internal sealed class CellPattern
             for (int i = 1; i <= bends; i++)
             {
                 (double X, double Y) next = i == bends ? end : frame.ToUnit(line.PointAt((double)i / bends));
-                inside += Mark(marks, last, next);
+                inside += Mark(drawn, last, next);
                 last = next;
             }
 
             // What only pokes in from outside is no seam of the block.
-            if (inside > near)
+            if (inside > Math.Min(near, LeastPart * line.Length / frame.Side))
             {
                 length += inside;
                 seams++;
             }
         }
 
-        return new(marks, length, seams);
+        return new(drawn, length, seams);
     }
 
     /// <summary>The inner seams of a draft.</summary>
@@ -176,18 +178,21 @@ internal sealed class CellPattern
         double b = Beyond((double)(other.Count - other.Missing(this, within)) / other.Count, CoverOf(within));
         return a <= 0 || b <= 0 ? 0 : 2 * a * b / (a + b);
 
-        static double Beyond(double part, double chance) => (part - chance) / Math.Max(0.02, 1 - chance);
+        static double Beyond(double part, double chance) => (part - chance) / Math.Max(LeastOpen, 1 - chance);
     }
 
     /// <summary>
     /// What it takes to say this block where the other is known, in seams of the two patterns' mean length: its own seams that
     /// the other has not in full, those that it lacks for a third, since only their places in the other's list are to be said.
+    /// What would lie on a close pattern by chance is added.
     /// </summary>
     public double DifferencesTo(CellPattern other, double within)
     {
         const double CostOfLacking = 0.35;
-        return (Missing(other, within) + CostOfLacking * other.Missing(this, within))
-            / Math.Max(4, (double)(Count + other.Count) / Math.Max(1, Seams + other.Seams));
+        double own = Math.Min(Count, Missing(other, within) / Math.Max(LeastOpen, 1 - other.CoverOf(within)));
+        double lacking = Math.Min(other.Count, other.Missing(this, within) / Math.Max(LeastOpen, 1 - CoverOf(within)));
+        return (own + CostOfLacking * lacking)
+            / Math.Max(1, (double)(Count + other.Count) / Math.Max(1, Seams + other.Seams));
     }
 
     private double CoverOf(double within) =>

@@ -84,7 +84,7 @@ internal sealed class LatticeScorer
         List<int> looked = Looked(placing.Cells.Count, mostLooked);
         double scale = (double)placing.Cells.Count / looked.Count;
         double side = placing.Cells.Average(c => c.Frame.Side);
-        double slack = Math.Max(0.22, 0.025 * side);
+        double slack = SlackOf(side);
         IReadOnlyList<Point<ClothSpace>>[] corners = [.. looked.Select(i => CornersOf(placing, i, side))];
         CellPattern[] patterns = [.. corners.Select(c => CellPattern.Of(grid.LinesNear(c), new(c), slack))];
         bool plainAlone = single && placing.View is not null && patterns[0].IsPlain;
@@ -163,7 +163,7 @@ internal sealed class LatticeScorer
         }
 
         double side = reading.Placing.Cells.Average(c => c.Frame.Side);
-        double slack = Math.Max(0.22, 0.025 * side);
+        double slack = SlackOf(side);
         double within = PatternNamer.WithinOf(side);
         // A cell that its kind holds by resemblance only may be another block than the rest.
         const double Clearly = 0.08;
@@ -192,6 +192,9 @@ internal sealed class LatticeScorer
         placing.View is { } view
             ? LatticePlacer.Measured(view, grid, placing.Cells[cell].Corners, side)
             : placing.Cells[cell].Corners;
+
+    // How far from a side its own seams lie: piecing wobble, more on a large block, but less than a patch.
+    private static double SlackOf(double side) => Math.Clamp(0.025 * side, 0.22, 0.45);
 
     // Spread evenly, in no step that a setting has.
     private static List<int> Looked(int cells, int most) =>
@@ -234,7 +237,7 @@ internal sealed class LatticeScorer
     private static int ParityOf(LatticePlacing placing, LatticeCell cell) =>
         placing.View is { IsOnPoint: true } ? cell.Row & 1 : (cell.Row + cell.Column) & 1;
 
-    private List<Kind> KindsOf(CellPattern[] patterns, double within)
+    private static List<Kind> KindsOf(CellPattern[] patterns, double within)
     {
         List<Kind> kinds = [];
         for (int i = 0; i < patterns.Length; i++)

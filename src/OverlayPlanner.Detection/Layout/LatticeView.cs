@@ -156,8 +156,8 @@ internal sealed class LatticeView
                     here += at[(i + k + Bins) % Bins] * (5 - Math.Abs(k)) / 5;
                 }
 
-                double middle = (i + 0.5) * 90 / Bins;
-                if (here > best && found.TrueForAll(f => Math.Abs(Off(middle, f)) >= Apart))
+                double binMiddle = (i + 0.5) * 90 / Bins;
+                if (here > best && found.TrueForAll(f => Math.Abs(Off(binMiddle, f)) >= Apart))
                 {
                     (best, bin) = (here, i);
                 }
@@ -200,7 +200,7 @@ internal sealed class LatticeView
     // places of many on one line do not.
     private static double Sharpest(QuiltMap map, double degrees)
     {
-        const double Bin = 0.15;
+        const double Fine = 0.15;
         const double MostOff = 12;
         List<(Point<ClothSpace> Middle, double Length, bool Along)> seams = [];
         (double cos, double sin) = (Math.Cos(degrees * Math.PI / 180), Math.Sin(degrees * Math.PI / 180));
@@ -221,21 +221,21 @@ internal sealed class LatticeView
             }
         }
 
-        double reach = map.Width.Inches + map.Height.Inches;
-        double[] across = new double[(int)(2 * reach / Bin) + 4];
+        double extent = map.Width.Inches + map.Height.Inches;
+        double[] across = new double[(int)(2 * extent / Fine) + 4];
         double[] down = new double[across.Length];
         double best = degrees;
         foreach ((double range, double step) in new[] { (2.0, 0.25), (0.2, 0.05) })
         {
-            (double most, double middle) = (-1, best);
-            for (double d = middle - range; d <= middle + range + 1e-9; d += step)
+            (double most, double about) = (-1, best);
+            for (double d = about - range; d <= about + range + 1e-9; d += step)
             {
                 Array.Clear(across);
                 Array.Clear(down);
                 (double s, double c) = Math.SinCos(d * Math.PI / 180);
                 foreach ((Point<ClothSpace> p, double length, bool along) in seams)
                 {
-                    double at = ((along ? p.Y * c - p.X * s : p.X * c + p.Y * s) + reach) / Bin;
+                    double at = ((along ? p.Y * c - p.X * s : p.X * c + p.Y * s) + extent) / Fine;
                     int bin = (int)at;
                     double part = at - bin;
                     double[] profile = along ? down : across;
@@ -436,13 +436,13 @@ internal sealed class LatticeView
                 break;
             }
 
-            double middle = start + (bin + 0.5) * Fine;
+            double peak = start + (bin + 0.5) * Fine;
             double length = 0;
             double moment = 0;
             List<(double Along, double Length)> on = [];
             foreach ((double at, double l, double along) in pieces)
             {
-                if (Math.Abs(at - middle) <= OnLineInches)
+                if (Math.Abs(at - peak) <= OnLineInches)
                 {
                     length += l;
                     moment += l * at;
@@ -455,7 +455,7 @@ internal sealed class LatticeView
                 profile[i] = 0;
             }
 
-            double mean = length > 0 ? moment / length : middle;
+            double mean = length > 0 ? moment / length : peak;
 
             // A weak line hard by a strong one is what wandered off it.
             if (length > 0 && !stops.Exists(s => Math.Abs(s.At - mean) < TooNear && s.Length > 2 * length))

@@ -65,12 +65,7 @@ public static class SettingDraft
         return WithParts(map, wishes, frame, places);
     }
 
-    private static QuiltMap WithParts(
-        QuiltMap map,
-        SettingWishes wishes,
-        SettingFrame frame,
-        IReadOnlyList<SettingPlace> places
-    )
+    private static QuiltMap WithParts(QuiltMap map, SettingWishes wishes, SettingFrame frame, List<SettingPlace> places)
     {
         Dictionary<string, int> blockOf = [];
         for (int b = 0; b < map.Blocks.Count; b++)

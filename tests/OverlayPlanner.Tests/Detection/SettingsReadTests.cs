@@ -40,7 +40,7 @@ public sealed class SettingsReadTests
             Assert.Equal((t.Row, t.Column, t.Pattern), (f.Row, f.Column, f.Pattern));
             for (int i = 0; i < 4; i++)
             {
-                Assert.True(f.Corners[i].DistanceTo(t.Corners[i]) < 0.01, $"block {f.Id}, corner {i}");
+                Assert.True(f.Corners[i].DistanceTo(t.Corners[i]) < 0.01, Text($"block {f.Id}, corner {i}"));
             }
         }
     }
@@ -82,7 +82,7 @@ public sealed class SettingsReadTests
             CellPattern plain = CellPattern.Of(BlockLibrary.Find(t.Pattern!));
             Assert.True(
                 plain.In(new(f.Turn, f.Mirror)).AgreementWith(plain.In(new(t.Turn, t.Mirror)), 0.02) > 0.99,
-                $"{t.Pattern} {f.Turn} {f.Mirror}"
+                Text($"{t.Pattern} {f.Turn} {f.Mirror}")
             );
             Assert.True(f.Unknown.Values["patternMargin"].GetDouble() > 0);
         }
@@ -136,9 +136,22 @@ public sealed class SettingsReadTests
         int exact = all.Count(o => o.Exact);
         Assert.True(
             exact >= 0.85 * all.Length,
-            string.Join("; ", all.Where(o => !o.Exact).Select(o => $"{o.Setting}, seed {o.Seed}: {o.Words}"))
+            string.Join("; ", all.Where(o => !o.Exact).Select(o => Text($"{o.Setting}, seed {o.Seed}: {o.Words}")))
         );
-        Assert.All(all.Where(o => o.Exact), o => Assert.True(o.PitchOff < 0.003, $"{o.Setting}: {o.PitchOff}"));
+        Assert.All(all.Where(o => o.Exact), o => Assert.True(o.PitchOff < 0.003, Text($"{o.Setting}: {o.PitchOff}")));
+    }
+
+    [Fact]
+    public void A_large_top_is_not_taken_for_one_block()
+    {
+        DraftedTop top = DraftedTop.Spoil(
+            SettingDraft.Draft(Wishes(SettingKind.Straight, 15, 20, 6)),
+            new(0.125, 0.1, 0.1),
+            new Random(3)
+        );
+        IReadOnlyList<Block> found = BlockLattice.Find(top.Map);
+        Assert.Equal(300, found.Count);
+        Assert.All(found, b => Assert.Equal("sawtooth-star", b.Pattern));
     }
 
     [Fact]
@@ -150,7 +163,7 @@ public sealed class SettingsReadTests
             .Count(seed =>
                 PatternNamer.OfLibrary.Name([CellPattern.Of(ForeignDraft.Make(new Random(300 + seed)))]) is null
             );
-        Assert.True(unknown >= 0.9 * Tried, $"{unknown} of {Tried}");
+        Assert.True(unknown >= 0.9 * Tried, Text($"{unknown} of {Tried}"));
     }
 
     [Fact]
@@ -177,6 +190,8 @@ public sealed class SettingsReadTests
             b => Assert.Equal("my-star", b.Pattern)
         );
     }
+
+    private static string Text(FormattableString text) => FormattableString.Invariant(text);
 
     private static SettingWishes Wishes(
         SettingKind kind,
