@@ -76,7 +76,7 @@ internal static class GridReader
                 PixelCell[] some = [.. cells.Where((_, i) => i % step == 0)];
                 EvidenceMap folded = EvidenceFolding.Fold(wide, some, new Orientation[some.Length], QuickSidePixels);
                 if (
-                    CopyReader.Name(folded, some.Length, drafts) is not DraftMatch match
+                    CopyNamer.Name(folded, some.Length, drafts) is not DraftMatch match
                     || CellPattern.Of(match.Draft).IsPlainGrid
                 )
                 {

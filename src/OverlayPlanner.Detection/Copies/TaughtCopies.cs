@@ -72,7 +72,7 @@ internal static class TaughtCopies
         EvidenceMap wide = EvidenceFolding.Widen(evidence);
         BlockTemplate template = BlockTemplate.Of(map, taught);
         PixelCell own = CellOf(taught, evidence);
-        double ownScore = CopyReader.ScoreOf(wide, own, template);
+        double ownScore = CopyPlacing.ScoreOf(wide, own, template);
         HashSet<GraphPoint> moving = [];
         List<(Block, Orientation)> fitted = [];
         foreach (Block block in map.Blocks.Where(b => b.Id != taught.Id))
@@ -86,7 +86,7 @@ internal static class TaughtCopies
 
             (Orientation how, double score) = Orientation
                 .All.Select(o =>
-                    (o, Score: CopyReader.ScoreOf(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows))
+                    (o, Score: CopyPlacing.ScoreOf(wide, cell, template.In(o)) - (o == default ? 0 : TurnShows))
                 )
                 .MaxBy(x => x.Score);
             bool named = taught.Pattern is not null && block.Pattern == taught.Pattern;

@@ -66,7 +66,7 @@ public sealed class DraftMatcherTests
     public void Nothing_is_named_where_nothing_is_seen()
     {
         EvidenceMap folded = DrawnEvidence.Of(12, 12, []);
-        Assert.Null(CopyReader.Name(folded, 4, []));
+        Assert.Null(CopyNamer.Name(folded, 4, []));
     }
 
     // One seam of a nine patch missing in all copies, all else clear: common practice, no source, that a patch twice as long
@@ -79,8 +79,8 @@ public sealed class DraftMatcherTests
         Seam left = truth.Seams.First(s => s.Role == SeamRole.Seam);
         EvidenceMap whole = Fold(DrawnEvidence.Of(truth), truth, default);
         EvidenceMap lacking = Fold(DrawnEvidence.Of(truth, s => s.Id == left.Id ? 0 : 0.97), truth, default);
-        Assert.Equal("nine-patch", CopyReader.Name(whole, 4, [])?.Draft.Id);
-        Assert.Null(CopyReader.Name(lacking, 4, []));
+        Assert.Equal("nine-patch", CopyNamer.Name(whole, 4, [])?.Draft.Id);
+        Assert.Null(CopyNamer.Name(lacking, 4, []));
     }
 
     private static EvidenceMap Folded(BlockDraft draft, Orientation how, int repeat)
