@@ -146,7 +146,7 @@ public sealed class MapAgainTests : IDisposable
 
     private async Task<QuiltMap> MapAsync(string[] arguments, string name)
     {
-        (await Tool.RunAsync(["map", .. arguments, "--out", scratch.At(name)])).MustBeDone();
+        (await Tool.RunAsync(["map", .. arguments, "--low-side", "none", "--out", scratch.At(name)])).MustBeDone();
         return Read(name);
     }
 

@@ -11,9 +11,10 @@ public sealed class SeamFinderSmokeTests
 {
     private static readonly Length Margin = Length.FromInches(1);
 
+    // Two by two pinwheels have the seams of one broken dishes: three by two are no other block.
     [Theory]
     [InlineData("ohio-star", FabricMix.Solids, 12, 2, 1, 5)]
-    [InlineData("pinwheel", FabricMix.Quiet, 9, 2, 2, 6)]
+    [InlineData("pinwheel", FabricMix.Quiet, 9, 3, 2, 6)]
     [InlineData("sawtooth-star", FabricMix.Prints, 12, 1, 1, 7)]
     public void A_made_scene_is_mapped(string pattern, FabricMix cloth, double size, int columns, int rows, int seed)
     {
@@ -67,8 +68,8 @@ public sealed class SeamFinderSmokeTests
     }
 
     [Theory]
-    [InlineData("hst-scrappy", 0.9)]
-    [InlineData("squares-floor-perspective", 0.95)]
+    [InlineData("hst-scrappy", 0.95)]
+    [InlineData("squares-floor-perspective", 0.9)]
     public void A_real_photograph_is_mapped_inside_its_annotated_rectangle(string name, double least)
     {
         RealPhoto? photo = RealPhoto.FindAll().FirstOrDefault(p => p.Name == name);
