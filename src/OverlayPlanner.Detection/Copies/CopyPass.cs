@@ -16,6 +16,7 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
     private const double SameBlock = 0.1; // of a side
     private readonly EvidenceMap wide = EvidenceFolding.Widen(evidence);
     private readonly List<Edge<PictureSpace>> removed = [];
+    private int runs;
 
     /// <summary>The kinds of block of the last pass.</summary>
     public IReadOnlyList<CopyGroup> Groups { get; private set; } = [];
@@ -101,7 +102,8 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
     /// <returns>True where the graph was changed.</returns>
     public bool Run(IReadOnlyList<Block> blocks, CancellationToken ct)
     {
-        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, hints, ct);
+        EvenDivisions divisions = runs++ == 0 ? EvenDivisions.Try : EvenDivisions.Leave;
+        Groups = CopyReader.Read(evidence, wide, graph.Frame, blocks, hints, divisions, ct);
         (int added, IReadOnlyList<Edge<PictureSpace>> gone) = CopyFitter.Reconcile(graph, evidence, Groups);
         removed.AddRange(gone);
         if (added + gone.Count == 0)

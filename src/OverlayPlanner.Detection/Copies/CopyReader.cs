@@ -7,6 +7,16 @@ using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Copies;
 
+/// <summary>Whether even divisions of a top compete with its blocks.</summary>
+internal enum EvenDivisions
+{
+    /// <summary>They do.</summary>
+    Try,
+
+    /// <summary>They were tried before.</summary>
+    Leave,
+}
+
 /// <summary>Sorts a top's blocks into kinds and reads from all copies of a kind together what its pattern is.</summary>
 internal static class CopyReader
 {
@@ -26,6 +36,7 @@ internal static class CopyReader
     /// <param name="frame">The mapped area.</param>
     /// <param name="blocks">The top's blocks.</param>
     /// <param name="hints">What the user said.</param>
+    /// <param name="divisions">Whether even divisions of the top are tried too, where the blocks explain little.</param>
     /// <param name="ct">Stops between kinds.</param>
     public static IReadOnlyList<CopyGroup> Read(
         EvidenceMap evidence,
@@ -33,6 +44,7 @@ internal static class CopyReader
         PixelFrame frame,
         IReadOnlyList<Block> blocks,
         LatticeHints hints,
+        EvenDivisions divisions,
         CancellationToken ct
     )
     {
@@ -44,6 +56,7 @@ internal static class CopyReader
         double all = SeamIn(wide, frame);
         if (
             explained >= EnoughExplained * all
+            || divisions == EvenDivisions.Leave
             || hints.Lattice is not null
             || hints.BlockCorners is not null
             || GridReader.Find(wide, frame, drafts, ct)

@@ -115,7 +115,11 @@ internal sealed class PlacedCopy(
     {
         const int Samples = 8;
         int on = 0;
-        Edge<PictureSpace>[] paths = [.. Enumerable.Range(0, template.Pieces.Count).Select(PathOf)];
+        Box<PictureSpace> box = e.Path.Bounds().Grown(within);
+        Edge<PictureSpace>[] paths =
+        [
+            .. Enumerable.Range(0, template.Pieces.Count).Select(PathOf).Where(q => q.Bounds().Meets(box)),
+        ];
         for (int k = 0; k < Samples; k++)
         {
             double t = (k + 0.5) / Samples;
@@ -125,11 +129,6 @@ internal sealed class PlacedCopy(
                 paths,
                 q =>
                 {
-                    if (!q.Bounds().Grown(within).Holds(p))
-                    {
-                        return false;
-                    }
-
                     (double s, double d) = q.Nearest(p);
                     return d <= within && Math.Abs(q.DirectionAt(s).Dot(way)) >= AlongCosine;
                 }
@@ -225,7 +224,7 @@ internal sealed class PlacedCopy(
         (GraphEdge Edge, double T, double Distance)? host = null;
         foreach (GraphEdge e in graph.Edges)
         {
-            if (!e.Path.Bounds().Grown(reach).Holds(place))
+            if (!MayMeet(e, new(place.X - reach, place.Y - reach, place.X + reach, place.Y + reach)))
             {
                 continue;
             }
@@ -282,7 +281,22 @@ internal sealed class PlacedCopy(
     private static IEnumerable<GraphEdge> Near(SeamGraph graph, Edge<PictureSpace> path)
     {
         Box<PictureSpace> box = path.Bounds().Grown(OnLinePixels);
-        return graph.Edges.Where(e => e.Path.Bounds().Grown(OnLinePixels).Meets(box));
+        return graph.Edges.Where(e => MayMeet(e, box));
+    }
+
+    // A quick no, before anything is built: an arc of up to a half circle rises over its chord by half of it at most.
+    private static bool MayMeet(GraphEdge e, Box<PictureSpace> box)
+    {
+        double slack = OnLinePixels;
+        if (e.Bulge != 0)
+        {
+            slack += (Math.Abs(e.To.X - e.From.X) + Math.Abs(e.To.Y - e.From.Y)) * Math.Max(0.5, Math.Abs(e.Bulge));
+        }
+
+        return Math.Max(e.From.X, e.To.X) + slack >= box.Left
+            && Math.Min(e.From.X, e.To.X) - slack <= box.Right
+            && Math.Max(e.From.Y, e.To.Y) + slack >= box.Top
+            && Math.Min(e.From.Y, e.To.Y) - slack <= box.Bottom;
     }
 
     private static bool IsOnOutline(PixelFrame f, Edge<PictureSpace> path)
@@ -308,7 +322,7 @@ internal sealed class PlacedCopy(
                 || ReferenceEquals(e.To, from)
                 || ReferenceEquals(e.From, to)
                 || ReferenceEquals(e.To, to);
-            if (!e.Path.Bounds().Grown(1).Meets(box))
+            if (!MayMeet(e, box))
             {
                 continue;
             }
