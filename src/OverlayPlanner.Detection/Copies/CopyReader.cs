@@ -100,7 +100,10 @@ internal static class CopyReader
             ct.ThrowIfCancellationRequested();
             PixelCell[] own = [.. members.Select(i => cells[i])];
             EvidenceMap folded = EvidenceFolding.Fold(wide, own, how);
-            if (CopyNamer.Name(folded, own.Length, drafts, blocks[members[0]].Pattern, told) is DraftMatch match)
+            if (
+                Array.TrueForAll(own, IsBlock)
+                && CopyNamer.Name(folded, own.Length, drafts, blocks[members[0]].Pattern, told) is DraftMatch match
+            )
             {
                 groups.Add(GroupOf(wide, members, own, how, match));
             }
@@ -123,6 +126,9 @@ internal static class CopyReader
 
         return groups;
     }
+
+    // A library block is square; the whole of a top that is not is no block.
+    private static bool IsBlock(PixelCell cell) => cell.IsSound && cell.Aspect <= 1 + SameSide;
 
     private static CopyGroup GroupOf(
         EvidenceMap wide,
@@ -186,7 +192,7 @@ internal static class CopyReader
     )
     {
         double side = cells.Average(c => c.Side);
-        if (!Array.TrueForAll(cells, c => c.IsSound && Math.Abs(c.Side - side) <= SameSide * side))
+        if (!Array.TrueForAll(cells, c => IsBlock(c) && Math.Abs(c.Side - side) <= SameSide * side))
         {
             return null;
         }

@@ -39,6 +39,11 @@ internal sealed class PixelCell
             m[1] * m[6] - m[0] * m[7],
             m[0] * m[4] - m[1] * m[3],
         ];
+        (double across, double down) = (
+            Gap(corners[0], corners[1]) + Gap(corners[2], corners[3]),
+            Gap(corners[1], corners[2]) + Gap(corners[3], corners[0])
+        );
+        Aspect = Math.Max(across, down) / Math.Min(across, down);
         Side =
             (
                 Gap(corners[0], corners[1])
@@ -53,6 +58,9 @@ internal sealed class PixelCell
 
     /// <summary>Mean length of the four sides.</summary>
     public double Side { get; }
+
+    /// <summary>The longer pair of sides against the shorter, at least 1.</summary>
+    public double Aspect { get; }
 
     /// <summary>False where the corners make no convex quadrilateral.</summary>
     public bool IsSound =>
