@@ -87,7 +87,9 @@ internal sealed class LatticeScorer
         double slack = SlackOf(side);
         IReadOnlyList<Point<ClothSpace>>[] corners = [.. looked.Select(i => CornersOf(placing, i, side))];
         CellPattern[] patterns = [.. corners.Select(c => CellPattern.Of(grid.LinesNear(c), new(c), slack))];
-        bool plainAlone = single && placing.View is not null && patterns[0].IsPlain;
+
+        // A plain patch in borders is no block; nor is any square of squares in a top of squares.
+        bool plainAlone = single && placing.View is not null && (patterns[0].IsPlain || patterns[0].IsPlainGrid);
         if (plainAlone || (!single && !IsSetting(placing, looked, patterns)))
         {
             return null;
