@@ -1,8 +1,4 @@
 using OverlayPlanner.Detection.Evidence;
-using OverlayPlanner.Detection.Layout;
-using OverlayPlanner.Detection.Structure;
-using OverlayPlanner.Geometry;
-using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Copies;

@@ -1,9 +1,5 @@
 using OverlayPlanner.Detection.Evidence;
 using OverlayPlanner.Detection.Layout;
-using OverlayPlanner.Detection.Structure;
-using OverlayPlanner.Geometry;
-using OverlayPlanner.Quilts;
-using OverlayPlanner.Quilts.Blocks;
 
 namespace OverlayPlanner.Detection.Copies;
 

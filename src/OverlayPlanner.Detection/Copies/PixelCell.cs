@@ -1,5 +1,3 @@
-using OverlayPlanner.Geometry;
-
 namespace OverlayPlanner.Detection.Copies;
 
 /// <summary>A block where it lies: the projective map between the unit square and its four corners.</summary>

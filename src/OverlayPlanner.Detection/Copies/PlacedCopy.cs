@@ -1,5 +1,4 @@
 using OverlayPlanner.Detection.Evidence;
-using OverlayPlanner.Detection.Layout;
 using OverlayPlanner.Detection.Structure;
 using OverlayPlanner.Geometry;
 
