@@ -12,6 +12,9 @@ internal static class MissedPoints
 {
     // Points farther apart than this are two points; 1/4 in is what a seam allowance hides.
     private const double Apart = 0.25;
+
+    // Less than a needle's width; in drafts, rounding.
+    private const double LeastApart = 1 / 64.0;
     private const double SamePlace = 0.05; // of a block's side
     private const double OneWay = 0.94; // 20°
     private const double WidestSash = 4;
@@ -40,7 +43,7 @@ internal static class MissedPoints
             foreach (int b in tree.Query(new(box.Left, box.Right, box.Top, box.Bottom)).Where(b => b > a).Order())
             {
                 double gap = map.Junctions[a].Place.DistanceTo(map.Junctions[b].Place);
-                if (gap > 0 && gap <= Apart && ReasonOf(map, graph, a, b) is { } reason)
+                if (gap >= LeastApart && gap <= Apart && ReasonOf(map, graph, a, b) is { } reason)
                 {
                     found.Add(Of(map, a, b, reason));
                 }
@@ -220,7 +223,7 @@ internal static class MissedPoints
                         && into.Dot(back) < -OneWay
                         && width > 0.1
                         && width <= WidestSash
-                        && off <= Apart
+                        && off is >= LeastApart and <= Apart
                         && seen.Add((a, b))
                     )
                     {
