@@ -19,12 +19,16 @@ internal static class PhotoUpload
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes
-            .MapPost("/bring", (HttpContext context, QuiltStore store, HeavyWork work) => BringAsync(context, store, work, null))
+            .MapPost(
+                "/bring",
+                (HttpContext context, QuiltStore store, HeavyWork work) => BringAsync(context, store, work, null)
+            )
             .DisableAntiforgery();
         routes
             .MapPost(
                 "/bring/{id}",
-                (string id, HttpContext context, QuiltStore store, HeavyWork work) => BringAsync(context, store, work, id)
+                (string id, HttpContext context, QuiltStore store, HeavyWork work) =>
+                    BringAsync(context, store, work, id)
             )
             .DisableAntiforgery();
     }

@@ -50,7 +50,14 @@ internal static class QuiltFiles
         );
         routes.MapGet(
             "/choices/{id}/{name}",
-            async (string id, string name, int? width, QuiltStore store, HeavyWork work, CancellationToken cancellation) =>
+            async (
+                string id,
+                string name,
+                int? width,
+                QuiltStore store,
+                HeavyWork work,
+                CancellationToken cancellation
+            ) =>
             {
                 try
                 {

@@ -4,8 +4,7 @@ namespace OverlayPlanner.BrowserTests;
 internal static class Chromium
 {
     /// <summary>Why a test is skipped where there is none.</summary>
-    public const string Missing =
-        "No Chromium here: install it, or name it in the environment variable CHROMIUM.";
+    public const string Missing = "No Chromium here: install it, or name it in the environment variable CHROMIUM.";
 
     /// <summary>Path of its program, or null.</summary>
     public static string? Find()

@@ -32,20 +32,22 @@ internal sealed partial class Workroom : IAsyncDisposable
         Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
         string program = Program();
         string folder = Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
-        Process server =
+        Process started =
             Process.Start(
                 new ProcessStartInfo(program, ["workroom", "--port", "0", "--quilts", folder])
                 {
                     RedirectStandardOutput = true,
+                    UseShellExecute = false,
                 }
             ) ?? throw new InvalidOperationException("The workroom did not start.");
-        string said = await server.StandardOutput.ReadLineAsync(cancellation).AsTask().WaitAsync(Patience, cancellation) ?? "";
+        string said =
+            await started.StandardOutput.ReadLineAsync(cancellation).AsTask().WaitAsync(Patience, cancellation) ?? "";
         Uri address = new(AddressIn().Match(said).Value);
-        IPlaywright playwright = await Playwright.CreateAsync();
-        IBrowser browser = await playwright.Chromium.LaunchAsync(
+        IPlaywright driver = await Playwright.CreateAsync();
+        IBrowser browser = await driver.Chromium.LaunchAsync(
             new() { ExecutablePath = chromium, Args = ["--no-sandbox"] }
         );
-        return new(server, address, folder, playwright, browser);
+        return new(started, address, folder, driver, browser);
     }
 
     /// <summary>A page at the size of a desk, a tablet or a phone; its console's errors become failures of the caller's choosing.</summary>

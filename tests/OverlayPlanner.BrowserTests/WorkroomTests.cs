@@ -130,14 +130,15 @@ public class WorkroomTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
-        await page.Locator("#photo").SetInputFilesAsync(
-            new FilePayload
-            {
-                Name = "holiday.jpg",
-                MimeType = "image/jpeg",
-                Buffer = Encoding.ASCII.GetBytes("MZ this is a program, not a picture"),
-            }
-        );
+        await page.Locator("#photo")
+            .SetInputFilesAsync(
+                new FilePayload
+                {
+                    Name = "holiday.jpg",
+                    MimeType = "image/jpeg",
+                    Buffer = Encoding.ASCII.GetBytes("MZ this is a program, not a picture"),
+                }
+            );
         await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
         await page.Locator(".refusal").WaitForAsync();
         Assert.NotEmpty((await page.Locator(".refusal").TextContentAsync())!);
@@ -202,7 +203,16 @@ public class WorkroomTests
     }
 
     private static Task Heading(IPage page, string text) =>
-        page.GetByRole(AriaRole.Heading, new() { Name = text, Exact = true, Level = 1 }).WaitForAsync();
+        page.GetByRole(
+                AriaRole.Heading,
+                new()
+                {
+                    Name = text,
+                    Exact = true,
+                    Level = 1,
+                }
+            )
+            .WaitForAsync();
 
     // Tab until a control of this name has the focus, as someone without a pointer does.
     private static async Task Reach(IPage page, string name)

@@ -25,7 +25,10 @@ internal static class WorkroomVerb
             Description = "The folder in which quilts are kept.",
         };
         Option<bool> json = Terminal.Json();
-        Command command = new("workroom", "The workroom in a browser: from a photograph to sheets, on this machine alone.")
+        Command command = new(
+            "workroom",
+            "The workroom in a browser: from a photograph to sheets, on this machine alone."
+        )
         {
             port,
             open,
@@ -47,7 +50,10 @@ internal static class WorkroomVerb
                     new(asked, r.GetRequiredValue(quilts)),
                     address =>
                     {
-                        started(new JsonObject { ["address"] = address.ToString() }, $"The workroom is at {address} (Ctrl-C ends it).");
+                        started(
+                            new JsonObject { ["address"] = address.ToString() },
+                            $"The workroom is at {address} (Ctrl-C ends it)."
+                        );
                         if (r.GetValue(open))
                         {
                             Open(address);
@@ -65,9 +71,7 @@ internal static class WorkroomVerb
     {
         try
         {
-            using Process? browser = Process.Start(
-                new ProcessStartInfo(address.ToString()) { UseShellExecute = true }
-            );
+            using Process? browser = Process.Start(new ProcessStartInfo(address.ToString()) { UseShellExecute = true });
         }
         catch (Exception e) when (e is System.ComponentModel.Win32Exception or PlatformNotSupportedException)
         {

@@ -29,5 +29,6 @@ public sealed record KeptQuilt(string Id, string Name, DateTimeOffset Changed, s
             : throw new ArgumentException($"\"{file}\" is no plain file name.", nameof(file));
     }
 
-    private string? Existing(string file) => File.Exists(Path.Combine(Folder, file)) ? Path.Combine(Folder, file) : null;
+    private string? Existing(string file) =>
+        File.Exists(Path.Combine(Folder, file)) ? Path.Combine(Folder, file) : null;
 }

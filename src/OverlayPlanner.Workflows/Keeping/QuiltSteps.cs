@@ -108,8 +108,14 @@ public static class QuiltSteps
             width,
             height,
             [
-                0.2 * width, 0.2 * height, 0.8 * width, 0.2 * height,
-                0.8 * width, 0.8 * height, 0.2 * width, 0.8 * height,
+                0.2 * width,
+                0.2 * height,
+                0.8 * width,
+                0.2 * height,
+                0.8 * width,
+                0.8 * height,
+                0.2 * width,
+                0.8 * height,
             ],
             "",
             ""
@@ -225,7 +231,11 @@ public static class QuiltSteps
     {
         ArgumentNullException.ThrowIfNull(quilt);
         CardMappedQuilt mapped = MapFromCards.Run(
-            new CardMapWishes { Photos = [PhotoOf(quilt)], Extras = new() { OutlineFromPicture = true } },
+            new CardMapWishes
+            {
+                Photos = [PhotoOf(quilt)],
+                Extras = new() { OutlineFromPicture = true },
+            },
             progress,
             cancellation
         );
@@ -314,7 +324,12 @@ public static class QuiltSteps
 
     /// <summary>A choice's picture, PNG.</summary>
     /// <exception cref="InputException">There is no route, or no such choice.</exception>
-    public static byte[] PictureOf(KeptQuilt quilt, string? choice, int widthPixels, CancellationToken cancellation = default)
+    public static byte[] PictureOf(
+        KeptQuilt quilt,
+        string? choice,
+        int widthPixels,
+        CancellationToken cancellation = default
+    )
     {
         Route route = RouteOf(quilt) ?? throw NoRoute();
         return RoutePicture.Render(route, route.CandidateOf(choice), widthPixels, cancellation).Bytes;
@@ -429,8 +444,7 @@ public static class QuiltSteps
 
     private static string RoutePathOf(KeptQuilt quilt) => quilt.Route ?? throw NoRoute();
 
-    private static InputException NoRoute() =>
-        new("No route is planned yet", "the choices", "Plan the choices first.");
+    private static InputException NoRoute() => new("No route is planned yet", "the choices", "Plan the choices first.");
 
     private static KeptQuilt KeepPlace(QuiltStore store, KeptQuilt quilt, PhotoPlace place) =>
         store.Save(quilt, (PlaceFile, Written(place)));
