@@ -30,6 +30,7 @@ public static class OverlayPlannerProgram
             CardVerb.Create(terminal),
             PlotVerb.Create(terminal),
             ProjectVerb.Create(terminal),
+            WorkroomVerb.Create(terminal),
             DemoVerb.Create(terminal),
         };
 

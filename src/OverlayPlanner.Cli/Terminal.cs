@@ -37,13 +37,56 @@ internal sealed class Terminal(TextWriter output, TextWriter error)
                 Task.FromResult(Run(r.GetValue(json), (progress, stop) => work(r, progress, stop), cancellation))
         );
 
-    private int Run(bool json, Func<IProgress<string>, CancellationToken, Answer> work, CancellationToken cancellation)
+    /// <summary>
+    /// Gives a command a service that runs until it is stopped: what it says on starting is the answer, and being stopped is its
+    /// usual end.
+    /// </summary>
+    public void BindServer(
+        Command command,
+        Option<bool> json,
+        Func<ParseResult, Action<JsonObject, string>, CancellationToken, Task> serve
+    ) =>
+        command.SetAction(
+            (r, cancellation) =>
+                Task.FromResult(
+                    Run(
+                        r.GetValue(json),
+                        (_, stop) =>
+                        {
+                            void Say(JsonObject document, string line)
+                            {
+                                output.WriteLine(r.GetValue(json) ? document.ToJsonString(Indented) : line);
+                                output.Flush();
+                            }
+
+                            try
+                            {
+                                serve(r, Say, stop).GetAwaiter().GetResult();
+                            }
+                            catch (OperationCanceledException) when (stop.IsCancellationRequested)
+                            {
+                                // Ctrl-C is how a service is ended.
+                            }
+
+                            return null;
+                        },
+                        cancellation
+                    )
+                )
+        );
+
+    private int Run(bool json, Func<IProgress<string>, CancellationToken, Answer?> work, CancellationToken cancellation)
     {
         using LateProgress progress = new(error);
         try
         {
-            Answer answer = work(progress, cancellation);
+            Answer? answer = work(progress, cancellation);
             progress.Finish();
+            if (answer is null)
+            {
+                return 0;
+            }
+
             foreach (Finding f in answer.Findings)
             {
                 error.WriteLine($"note: {f.What}: {f.Where}. {f.Remedy}");

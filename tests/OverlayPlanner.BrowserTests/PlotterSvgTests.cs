@@ -47,11 +47,8 @@ public class PlotterSvgTests
 
     private static async Task Measure(Route route, RouteCandidate candidate)
     {
-        string chromium = FindChromium() ?? "";
-        Assert.SkipWhen(
-            chromium.Length == 0,
-            "No Chromium here: install it, or name it in the environment variable CHROMIUM."
-        );
+        string chromium = Chromium.Find() ?? "";
+        Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
         string svg = Encoding.UTF8.GetString(
             PlotterFile.Render(route, candidate, PlotterFormat.Svg, PlotterMarks.None).Bytes
         );
@@ -94,23 +91,5 @@ public class PlotterSvgTests
             Assert.Equal(box.Right * 25.4, measured[i][3], 0.02);
             Assert.Equal(box.Bottom * 25.4, measured[i][4], 0.02);
         }
-    }
-
-    private static string? FindChromium()
-    {
-        string[] names =
-        [
-            .. new[] { "chromium", "chromium-browser", "google-chrome" }.SelectMany(n => new[] { n, n + ".exe" }),
-        ];
-        string? named = Environment.GetEnvironmentVariable("CHROMIUM");
-        if (!string.IsNullOrEmpty(named) && File.Exists(named))
-        {
-            return named;
-        }
-
-        return (Environment.GetEnvironmentVariable("PATH") ?? "")
-            .Split(Path.PathSeparator, StringSplitOptions.RemoveEmptyEntries)
-            .SelectMany(folder => names.Select(n => Path.Combine(folder, n)))
-            .FirstOrDefault(File.Exists);
     }
 }

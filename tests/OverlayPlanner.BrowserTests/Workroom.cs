@@ -1,0 +1,119 @@
+using System.Diagnostics;
+using System.Text.RegularExpressions;
+using Microsoft.Playwright;
+
+namespace OverlayPlanner.BrowserTests;
+
+/// <summary>The workroom as a user starts it: the program itself, with a folder of its own, and a browser before it.</summary>
+internal sealed partial class Workroom : IAsyncDisposable
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private readonly Process server;
+    private readonly IPlaywright playwright;
+
+    private Workroom(Process server, Uri address, string folder, IPlaywright playwright, IBrowser browser)
+    {
+        this.server = server;
+        this.playwright = playwright;
+        Address = address;
+        Folder = folder;
+        Browser = browser;
+    }
+
+    public Uri Address { get; }
+
+    public string Folder { get; }
+
+    public IBrowser Browser { get; }
+
+    public static async Task<Workroom> StartAsync(CancellationToken cancellation)
+    {
+        string chromium = Chromium.Find() ?? "";
+        Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
+        string program = Program();
+        string folder = Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
+        Process server =
+            Process.Start(
+                new ProcessStartInfo(program, ["workroom", "--port", "0", "--quilts", folder])
+                {
+                    RedirectStandardOutput = true,
+                }
+            ) ?? throw new InvalidOperationException("The workroom did not start.");
+        string said = await server.StandardOutput.ReadLineAsync(cancellation).AsTask().WaitAsync(Patience, cancellation) ?? "";
+        Uri address = new(AddressIn().Match(said).Value);
+        IPlaywright playwright = await Playwright.CreateAsync();
+        IBrowser browser = await playwright.Chromium.LaunchAsync(
+            new() { ExecutablePath = chromium, Args = ["--no-sandbox"] }
+        );
+        return new(server, address, folder, playwright, browser);
+    }
+
+    /// <summary>A page at the size of a desk, a tablet or a phone; its console's errors become failures of the caller's choosing.</summary>
+    public async Task<IPage> OpenAsync(
+        int width = 1440,
+        int height = 900,
+        ColorScheme scheme = ColorScheme.Light,
+        string path = "/"
+    )
+    {
+        IBrowserContext context = await Browser.NewContextAsync(
+            new()
+            {
+                ViewportSize = new() { Width = width, Height = height },
+                ColorScheme = scheme,
+                ReducedMotion = ReducedMotion.Reduce,
+            }
+        );
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(new Uri(Address, path).ToString());
+        await page.Locator("h1").WaitForAsync();
+        return page;
+    }
+
+    /// <summary>Where pictures of the screens are written, so that anyone can look.</summary>
+    public static string Pictures { get; } =
+        Directory.CreateDirectory(Path.Combine(AppContext.BaseDirectory, "screens")).FullName;
+
+    public static Task Show(IPage page, string name) =>
+        page.ScreenshotAsync(new() { Path = Path.Combine(Pictures, name + ".png"), FullPage = true });
+
+    public async ValueTask DisposeAsync()
+    {
+        await Browser.DisposeAsync();
+        playwright.Dispose();
+        if (!server.HasExited)
+        {
+            server.Kill(entireProcessTree: true);
+            await server.WaitForExitAsync();
+        }
+
+        server.Dispose();
+        if (Directory.Exists(Folder))
+        {
+            Directory.Delete(Folder, recursive: true);
+        }
+    }
+
+    // The program where it is built, with the files of its pages beside it.
+    private static string Program()
+    {
+        DirectoryInfo? at = new(AppContext.BaseDirectory);
+        string tail = Path.GetRelativePath(
+            Path.Combine(AppContext.BaseDirectory, "..", "..", ".."),
+            AppContext.BaseDirectory
+        );
+        while (at is not null && !File.Exists(Path.Combine(at.FullName, "OverlayPlanner.sln")))
+        {
+            at = at.Parent;
+        }
+
+        string folder = Path.Combine(at?.FullName ?? "", "src", "OverlayPlanner.Cli", "bin", tail);
+        string program = Path.Combine(folder, OperatingSystem.IsWindows() ? "overlayplanner.exe" : "overlayplanner");
+        return File.Exists(program)
+            ? program
+            : throw new FileNotFoundException("The program is not built beside the tests.", program);
+    }
+
+    [GeneratedRegex(@"http://127\.0\.0\.1:\d+/", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex AddressIn();
+}

@@ -1,0 +1,249 @@
+using System.Net;
+using System.Text;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using UglyToad.PdfPig;
+
+namespace OverlayPlanner.BrowserTests;
+
+/// <summary>The workroom used as a quilter would, in a real browser.</summary>
+public class WorkroomTests
+{
+    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
+    private static readonly AxeRunOptions Wcag = new()
+    {
+        RunOnly = new RunOnlyOptions
+        {
+            Type = "tag",
+            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
+        },
+    };
+
+    private static CancellationToken Stop => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task From_the_sample_photo_to_sheets_in_at_most_twelve_actions()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        int actions = 0;
+        async Task Press(string name)
+        {
+            actions++;
+            await page.GetByRole(AriaRole.Button, new() { Name = name, Exact = true })
+                .Or(page.GetByRole(AriaRole.Link, new() { Name = name, Exact = true }))
+                .ClickAsync();
+        }
+
+        await Workroom.Show(page, "1-home");
+        await Press("Try the sample quilt");
+        await Heading(page, "Sample: six stars: how large is it?");
+        await page.Locator(".pin").First.WaitForAsync();
+        await Workroom.Show(page, "2-photo");
+        await Press("Find the seams");
+        await Heading(page, "Sample: six stars: what was found");
+        await Workroom.Show(page, "3-map");
+        Assert.Equal("6", await page.Locator("dt:text-is('Blocks') + dd").TextContentAsync());
+        await Press("See the choices");
+        await Heading(page, "Sample: six stars: choose a path");
+        await page.Locator(".choices img").First.WaitForAsync();
+        await Workroom.Show(page, "4-choices");
+        await Press("Use choice A");
+        await Heading(page, "Sample: six stars: choice A on paper");
+        await Press("Make the sheets and the stitch card");
+        await page.GetByText("Trace sheets (PDF, true size)").WaitForAsync();
+        await Workroom.Show(page, "5-print");
+        Assert.InRange(actions, 1, 12);
+
+        string link = (await page.GetByText("Trace sheets (PDF, true size)").GetAttributeAsync("href"))!;
+        IAPIResponse pdf = await page.APIRequest.GetAsync(new Uri(room.Address, link).ToString());
+        using PdfDocument sheets = PdfDocument.Open(await pdf.BodyAsync());
+        Assert.True(sheets.NumberOfPages >= 1);
+
+        // Kept: another browser that opens the workroom finds the quilt as far as it went.
+        IPage other = await room.OpenAsync();
+        await other.GetByText("Sample: six stars").ClickAsync();
+        await Heading(other, "Sample: six stars: choice A on paper");
+    }
+
+    [Theory]
+    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(390, 844, ColorScheme.Dark)]
+    [InlineData(1024, 768, ColorScheme.Dark)]
+    public async Task Every_screen_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync(width, height, scheme);
+        string name = string.Create(
+            System.Globalization.CultureInfo.InvariantCulture,
+            $"{width}-{scheme.ToString().ToLowerInvariant()}"
+        );
+        await Look(page, $"{name}-home");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }).ClickAsync();
+        await page.Locator(".pin").First.WaitForAsync();
+        await Look(page, $"{name}-photo");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
+        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).WaitForAsync();
+        await Look(page, $"{name}-map");
+        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();
+        await page.Locator(".choices img").First.WaitForAsync();
+        await Look(page, $"{name}-choices");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).ClickAsync();
+        await page.GetByText("Trace sheets (PDF, true size)").WaitForAsync();
+        await Look(page, $"{name}-print");
+    }
+
+    [Fact]
+    public async Task The_whole_way_goes_by_keyboard_alone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await Reach(page, "Try the sample quilt");
+        await page.Keyboard.PressAsync("Enter");
+        await page.Locator(".pin").First.WaitForAsync();
+
+        // A pin moves by arrow keys; its place is said in its label.
+        await Reach(page, "Pin 1, top left");
+        string before = (await page.Locator(".pin").First.GetAttributeAsync("aria-label"))!;
+        await page.Keyboard.PressAsync("ArrowRight");
+        await Assertions.Expect(page.Locator(".pin").First).Not.ToHaveAttributeAsync("aria-label", before);
+        await page.Keyboard.PressAsync("ArrowLeft");
+        await Assertions.Expect(page.Locator(".pin").First).ToHaveAttributeAsync("aria-label", before);
+        await Reach(page, "Find the seams");
+        await page.Keyboard.PressAsync("Enter");
+        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).WaitForAsync();
+        await Reach(page, "See the choices");
+        await page.Keyboard.PressAsync("Enter");
+        await page.Locator(".choices img").First.WaitForAsync();
+        await Reach(page, "Use choice A");
+        await page.Keyboard.PressAsync("Enter");
+        await Heading(page, "Sample: six stars: choice A on paper");
+        await Reach(page, "Make the sheets and the stitch card");
+        await page.Keyboard.PressAsync("Enter");
+        await page.GetByText("Stitch card (PDF)").WaitForAsync();
+    }
+
+    [Fact]
+    public async Task A_file_that_is_no_photo_is_refused_in_words_and_leaves_no_quilt()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await page.Locator("#photo").SetInputFilesAsync(
+            new FilePayload
+            {
+                Name = "holiday.jpg",
+                MimeType = "image/jpeg",
+                Buffer = Encoding.ASCII.GetBytes("MZ this is a program, not a picture"),
+            }
+        );
+        await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
+        await page.Locator(".refusal").WaitForAsync();
+        Assert.NotEmpty((await page.Locator(".refusal").TextContentAsync())!);
+        Assert.Equal(0, await page.Locator(".shelf li").CountAsync());
+        Assert.Empty(Directory.EnumerateDirectories(room.Folder));
+    }
+
+    [Fact]
+    public async Task A_side_without_a_length_is_said_and_nothing_is_lost()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }).ClickAsync();
+        await page.Locator("#width").FillAsync("a yard and a bit");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("is no length");
+        await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" })).ToBeEnabledAsync();
+    }
+
+    [Fact]
+    public async Task Foreign_names_and_foreign_pages_get_nothing()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        using HttpClient client = new();
+        async Task<HttpStatusCode> Ask(HttpMethod method, string path, string? host, string? origin)
+        {
+            using HttpRequestMessage request = new(method, new Uri(room.Address, path));
+            if (host is not null)
+            {
+                request.Headers.Host = host;
+            }
+
+            if (origin is not null)
+            {
+                request.Headers.Add("Origin", origin);
+            }
+
+            if (method == HttpMethod.Post)
+            {
+                request.Content = new MultipartFormDataContent { { new ByteArrayContent([1]), "photo", "x.jpg" } };
+            }
+
+            using HttpResponseMessage answer = await client.SendAsync(request, Stop);
+            return answer.StatusCode;
+        }
+
+        string own = room.Address.GetLeftPart(UriPartial.Authority);
+        Assert.Equal(HttpStatusCode.OK, await Ask(HttpMethod.Get, "/", null, null));
+        Assert.Equal(HttpStatusCode.Forbidden, await Ask(HttpMethod.Get, "/", "quilts.example", null));
+        Assert.Equal(HttpStatusCode.Forbidden, await Ask(HttpMethod.Post, "/bring", null, "http://quilts.example"));
+        Assert.Equal(HttpStatusCode.Forbidden, await Ask(HttpMethod.Post, "/bring", null, null));
+        Assert.Equal(
+            HttpStatusCode.Forbidden,
+            await Ask(HttpMethod.Post, "/_blazor/negotiate", null, "http://quilts.example")
+        );
+        Assert.NotEqual(HttpStatusCode.Forbidden, await Ask(HttpMethod.Post, "/bring", null, own));
+        Assert.Equal(HttpStatusCode.NotFound, await Ask(HttpMethod.Get, "/files/none/quilt.json", null, null));
+        Assert.Equal(
+            HttpStatusCode.NotFound,
+            await Ask(HttpMethod.Get, "/files/%2e%2e/quilt.settings.json", null, null)
+        );
+    }
+
+    private static Task Heading(IPage page, string text) =>
+        page.GetByRole(AriaRole.Heading, new() { Name = text, Exact = true, Level = 1 }).WaitForAsync();
+
+    // Tab until a control of this name has the focus, as someone without a pointer does.
+    private static async Task Reach(IPage page, string name)
+    {
+        for (int i = 0; i < 60; i++)
+        {
+            string focused = await page.EvaluateAsync<string>(
+                "() => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? ''"
+            );
+            if (focused.Trim().StartsWith(name, StringComparison.Ordinal))
+            {
+                return;
+            }
+
+            await page.Keyboard.PressAsync("Tab");
+        }
+
+        Assert.Fail($"\"{name}\" can't be reached by the Tab key.");
+    }
+
+    private static async Task Look(IPage page, string name)
+    {
+        await Workroom.Show(page, name);
+        AxeResult result = await page.RunAxe(Wcag);
+        Assert.True(
+            result.Violations.Length == 0,
+            name
+                + ": "
+                + string.Join(
+                    "; ",
+                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
+                )
+        );
+        Assert.NotEmpty(result.Passes);
+
+        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
+        Assert.True(
+            await page.EvaluateAsync<bool>(
+                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
+            ),
+            $"{name} is wider than its window"
+        );
+    }
+}
