@@ -172,7 +172,7 @@ public sealed partial class OutputFiles
     }
 
     // A rename survives a power cut only when its folder is flushed too. Windows does this by itself.
-    private static void SyncFolder(string folder)
+    internal static void SyncFolder(string folder)
     {
         if (OperatingSystem.IsWindows())
         {

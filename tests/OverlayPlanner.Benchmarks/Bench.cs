@@ -26,6 +26,7 @@ internal static class Bench
         ("detection", Detection.DetectionScoreboard.Run),
         ("report", Detection.ReportScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
+        ("keeping", Keeping.KeepingScoreboard.Run),
     ];
 
     private static readonly JsonSerializerOptions Indented = new()
@@ -39,6 +40,11 @@ internal static class Bench
         if (arguments is ["routing", "--data", string folder])
         {
             return Routing.RoutingInstance.PrintFolder(folder, TimeSpan.FromSeconds(60));
+        }
+
+        if (arguments is ["keep-saving", string store])
+        {
+            Keeping.KillWhileSaving.SaveForEver(store);
         }
 
         if (arguments is ["peers"])

@@ -7,6 +7,9 @@ namespace OverlayPlanner.Workflows.Keeping;
 /// <param name="Folder">Its folder's path.</param>
 public sealed record KeptQuilt(string Id, string Name, DateTimeOffset Changed, string Folder)
 {
+    /// <summary>Changes with every save of the quilt: <see cref="QuiltStore.SaveIfUnchanged"/> compares it.</summary>
+    public string Stamp { get; init; } = "";
+
     /// <summary>The photograph as it was brought, with its own ending, or null before one was.</summary>
     public string? Photo => Directory.EnumerateFiles(Folder, "photo.*").Order(StringComparer.Ordinal).FirstOrDefault();
 
