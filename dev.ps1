@@ -24,6 +24,11 @@ switch ($Verb) {
         dotnet (Find-Program "src/OverlayPlanner.Cli" "overlayplanner.dll") demo @Rest
         exit $LASTEXITCODE
     }
+    "workroom" {
+        Build "src/OverlayPlanner.Cli"
+        dotnet (Find-Program "src/OverlayPlanner.Cli" "overlayplanner.dll") workroom --open @Rest
+        exit $LASTEXITCODE
+    }
     "test" {
         Build "OverlayPlanner.sln"
         $failed = 0
@@ -37,6 +42,7 @@ switch ($Verb) {
     }
     default {
         Write-Host ".\dev.ps1 demo [--out DIR]   the whole job on the bundled sample, into a folder"
+        Write-Host ".\dev.ps1 workroom           the workroom in a browser, on this machine alone"
         Write-Host ".\dev.ps1 test               the tests"
     }
 }

@@ -53,6 +53,7 @@ public static class WorkroomServer
         application.MapStaticAssets();
         QuiltFiles.Map(application);
         PhotoUpload.Map(application);
+        QuiltParcels.Map(application);
         application.MapRazorComponents<App>().AddInteractiveServerRenderMode();
         try
         {

@@ -415,6 +415,9 @@ public static class QuiltSteps
             mapped.Rectified.Width / pixelsPerInch,
             mapped.Rectified.Height / pixelsPerInch
         );
+
+        // Before the map: a route that lies beside another map would be followed, and a missing one is planned again.
+        Forget(quilt, OfRoute);
         quilt = store.Save(
             quilt,
             (QuiltStore.MapFile, QuiltMapFile.Write(mapped.Map)),
@@ -422,7 +425,6 @@ public static class QuiltSteps
             (PreviewFile, MapPreview.Render(mapped.Rectified, mapped.Map, mapped.Margin, cancellation).Bytes),
             (FoundFile, Written(place))
         );
-        Forget(quilt, OfRoute);
         return new(store.Open(quilt.Id), mapped.Map, mapped.Findings);
     }
 
