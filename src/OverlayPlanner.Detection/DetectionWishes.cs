@@ -29,6 +29,12 @@ public sealed record DetectionWishes
     public Func<Point<ClothSpace>, Length>? ScaleSigma { get; init; }
 
     /// <summary>
+    /// Photo pixels in an inch of cloth, from which <see cref="Junction.At"/> takes how well a seam's middle can be seen. Null
+    /// where unknown: then as many as the seams are looked for in.
+    /// </summary>
+    public double? PhotoPixelsPerInch { get; init; }
+
+    /// <summary>
     /// How the blocks are set, where the user counted them: rows and columns of whole blocks; on point, of the blocks that stand
     /// corner to corner, those between them not counted. A strong prior: where the seams show something else there is the finding
     /// <c>hint-not-followed</c>. Null where nobody said.

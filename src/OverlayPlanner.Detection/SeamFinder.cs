@@ -98,14 +98,14 @@ public sealed class SeamFinder : IDisposable
         wishes.Progress?.Report("Joining seams to patches");
         SeamGraph graph = BuildGraph(evidence, wishes, ct);
         List<SeamLine> lines = MapAssembler.LinesOf(graph, evidence);
-        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma, wishes.PhotoPixelsPerInch);
         IReadOnlyList<Finding> settingFindings = [];
         QuiltMap map = Assemble(lines);
         CopyPass copies = new(graph, evidence, LatticeHints.Of(wishes));
         for (int pass = 0; pass < MostCopyPasses && copies.Run(map.Blocks, ct); pass++)
         {
             lines = MapAssembler.LinesOf(graph, evidence);
-            sigma = new(graph, evidence, wishes.ScaleSigma);
+            sigma = new(graph, evidence, wishes.ScaleSigma, wishes.PhotoPixelsPerInch);
             map = Assemble(lines);
             map = map.With(blocks: copies.Named(map.Blocks));
         }
@@ -148,7 +148,7 @@ public sealed class SeamFinder : IDisposable
         wishes.Progress?.Report("Fitting the other blocks");
         SeamGraph graph = TaughtCopies.GraphOf(mended, evidence);
         IReadOnlyList<(Block Block, Orientation How)> fitted = TaughtCopies.Fit(graph, evidence, mended, taught, ct);
-        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma);
+        PointSigma sigma = new(graph, evidence, wishes.ScaleSigma, wishes.PhotoPixelsPerInch);
         QuiltMap bare = PatchColors.Fill(
             MapAssembler.Assemble(MapAssembler.LinesOf(graph, evidence), wishes, sigma.At),
             rectified,

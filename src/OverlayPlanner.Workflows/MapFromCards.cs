@@ -174,6 +174,7 @@ public static class MapFromCards
             Margin = margin,
             Outline = outline,
             ScaleSigma = sigma,
+            PhotoPixelsPerInch = plane.Planes.Min(p => p.PixelsPerInch),
             Progress = progress,
         };
         Picture shown = CardHiding.PaintOver(picture, margin, plane.Cards);

@@ -100,6 +100,7 @@ public static class MapQuilt
                 Margin = Margin,
                 Outline = wishes.Outline,
                 ScaleSigma = plane.SigmaAt,
+                PhotoPixelsPerInch = plane.PixelsPerInch,
                 Progress = progress,
             },
             plane.ClothFromPhoto

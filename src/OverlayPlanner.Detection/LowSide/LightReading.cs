@@ -23,8 +23,8 @@ internal sealed class LightReading
     private const double StepSpread = 0.25;
     private const double MostStep = 1.25;
 
-    // What the model leaves out: folds, print that changes just at the seam. With it 88 % of 1,800 proposals on made tops were
-    // right, and 88 % were promised; most of the wrong ones are seams that were pressed open.
+    // What the model leaves out: folds, print that changes just at the seam. Most proposals that are wrong are of seams that
+    // were pressed open; in a top where most were, fewer are right than is promised. The scoreboard states both.
     private const double Trust = 0.96;
 
     // Neighbouring stretches share their print, so their spread tells a little less than the whole error.

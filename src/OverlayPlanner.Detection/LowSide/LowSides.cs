@@ -16,7 +16,8 @@ public static class LowSides
     /// <summary>A side that is less sure than this is not proposed.</summary>
     public const double LeastConfidence = 0.8;
 
-    // The two parts of a seam that flips must be this much likelier apart than alike (natural logarithm).
+    // The two parts of a seam that flips must be this much likelier apart than alike (natural logarithm), since many cuts are
+    // tried and a seam that is split in vain costs more than one left whole.
     private const double FlipEvidence = 3.5;
     private const double FlipConfidence = 0.9;
     private const int LeastStretches = 3;

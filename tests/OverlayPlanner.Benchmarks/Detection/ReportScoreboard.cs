@@ -56,12 +56,14 @@ public static class ReportScoreboard
         for (int i = 0; i < wishes.Count; i += step)
         {
             MadeScene scene = SceneMaker.Make(wishes[i]);
+            // The corners are exact, so none of the stated error may be theirs: it would hide how well the points' own is told.
             PlaneFit plane = PlaneFromCorners.Solve(
                 scene.Corners,
                 scene.Truth.Width,
                 scene.Truth.Height,
                 scene.PhotoWidth,
-                scene.PhotoHeight
+                scene.PhotoHeight,
+                cornerSigmaPixels: 0
             );
             Picture picture = Rectification.Rectify(
                 scene.Decode(),
@@ -80,6 +82,7 @@ public static class ReportScoreboard
                         Height = scene.Truth.Height,
                         Margin = margin,
                         ScaleSigma = plane.SigmaAt,
+                        PhotoPixelsPerInch = plane.PixelsPerInch,
                     }
                 )
                 .Map;

@@ -48,6 +48,7 @@ internal sealed record SceneRun(MadeScene Scene, Picture Picture, DetectionWishe
                 Height = scene.Truth.Height,
                 Margin = Length.FromInches(MarginInches),
                 ScaleSigma = plane.SigmaAt,
+                PhotoPixelsPerInch = plane.PixelsPerInch,
             },
             clock.Elapsed.TotalSeconds
         );
