@@ -117,7 +117,9 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
         HangingPieces.Remove(graph);
         GraphPruner.DissolveStraight(graph);
         ChainJoiner.JoinArcs(graph);
+        CuspCloser.Close(graph);
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
+        CuspOpener.Open(graph);
         return true;
     }
 }
