@@ -14,6 +14,10 @@ internal static class ChainJoiner
     // A piece was called straight where it bows by less than about this: the side of a polygon bows more.
     private const double StraightWithinPixels = 3.2;
     private const double LeastRisePixels = 3;
+
+    // A short piece of a large circle rises less; a straight seam found in pieces does not bend so much.
+    private const double LeastShortRisePixels = 2;
+    private const double LeastShortBulge = 0.05;
     private const double SamplePixels = 4;
     private const double LeastChordPixels = 24;
     private const double SameBulge = 0.08;

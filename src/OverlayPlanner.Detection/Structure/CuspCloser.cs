@@ -21,6 +21,11 @@ internal static class CuspCloser
     private const double SharpCosine = 0.77; // 40 degrees
     private const double FitWithinPixels = 2.6;
     private const double FitWithinShare = 0.006; // of the chord
+
+    // A straight seam beside a cusp is pulled towards it, and then found bent or bowed.
+    private const double ShortPixels = 48;
+    private const double KinkPixels = 6.5;
+    private const double FlatBulge = 0.03;
     private const double SamplePixels = 4;
     private const double SharedEndPixels = 8;
 
@@ -29,14 +34,17 @@ internal static class CuspCloser
     public static int Close(SeamGraph graph)
     {
         int closed = 0;
-        while (Shortest(graph) is (GraphPoint from, Target to, List<double> bulges))
+        while (Shortest(graph) is (GraphPoint from, Target to, List<Leading> led))
         {
-            for (int i = 0, k = 0; i < from.Edges.Count; i++)
+            foreach (Leading lead in led)
             {
-                GraphEdge e = from.Edges[i];
-                if (!ReferenceEquals(e, to.Along))
+                if (lead.Kink is { } kink)
                 {
-                    e.Bulge = ReferenceEquals(e.From, from) ? bulges[k++] : -bulges[k++];
+                    graph.Dissolve(kink);
+                }
+                else
+                {
+                    lead.Edge.Bulge = ReferenceEquals(lead.Edge.From, from) ? lead.Bulge : -lead.Bulge;
                 }
             }
 
@@ -48,9 +56,9 @@ internal static class CuspCloser
         return closed;
     }
 
-    private static (GraphPoint From, Target To, List<double> Bulges)? Shortest(SeamGraph graph)
+    private static (GraphPoint From, Target To, List<Leading> Led)? Shortest(SeamGraph graph)
     {
-        (GraphPoint, Target, List<double>)? best = null;
+        (GraphPoint, Target, List<Leading>)? best = null;
         double least = double.PositiveInfinity;
         foreach (GraphPoint p in graph.Points)
         {
@@ -62,9 +70,9 @@ internal static class CuspCloser
             foreach (Target target in TargetsOf(graph, p))
             {
                 double length = target.Place.DistanceTo(p.Place);
-                if (length < least && LedTo(p, target, length) is List<double> bulges)
+                if (length < least && LedTo(p, target, length) is List<Leading> led)
                 {
-                    (best, least) = ((p, target, bulges), length);
+                    (best, least) = ((p, target, led), length);
                 }
             }
         }
@@ -92,46 +100,76 @@ internal static class CuspCloser
             .Concat(corners.Where(c => !graph.Points.Exists(q => q.Place == c.Place)));
     }
 
-    // The bulges, seen from the point, of its other edges when they are led to the target; null where one does not lead there.
-    private static List<double>? LedTo(GraphPoint p, Target target, double length)
+    // A point's other edges as they run when they are led to the target; null where one does not lead there.
+    private static List<Leading>? LedTo(GraphPoint p, Target target, double length)
     {
-        Vector<PictureSpace> ahead = (target.Place - p.Place).Unit;
         List<GraphEdge> others = [.. p.Edges.Where(e => !ReferenceEquals(e, target.Along))];
         if (!others.Exists(e => e.Bulge != 0 && length <= Math.Sqrt(2 * ToldApartPixels * e.Path.Radius)))
         {
             return null;
         }
 
-        List<double> bulges = [];
+        Vector<PictureSpace> ahead = (target.Place - p.Place).Unit;
+        List<Leading> led = [];
+        List<Vector<PictureSpace>> ways = [];
         foreach (GraphEdge e in others)
         {
-            Vector<PictureSpace> back = e.DirectionFrom(p);
-            GraphPoint far = e.Other(p);
+            GraphPoint? kink = KinkOf(e, p);
+            GraphPoint far = kink is null ? e.Other(p) : kink.Edges.Find(o => !ReferenceEquals(o, e))!.Other(kink);
+            Vector<PictureSpace> back = kink is null ? e.DirectionFrom(p) : (far.Place - p.Place).Unit;
             if (
                 ReferenceEquals(far, p)
                 || ReferenceEquals(far, target.Point)
                 || back.Dot(ahead) > -AlongCosine
-                || others.Exists(o => o.DirectionFrom(p).Dot(back) < SharpCosine)
-                || length > MostShareOfChord * e.Path.Chord
+                || ways.Exists(w => w.Dot(back) < SharpCosine)
+                || BulgeTo(target.Place, p, e, kink, far) is not double bulge
             )
             {
                 return null;
             }
 
-            Edge<PictureSpace> path = ReferenceEquals(e.From, p) ? e.Path : e.Path.Reversed;
-            Point<PictureSpace>[] free = FreePart(path);
-            double bulge = e.Bulge == 0 ? 0 : GraphSketcher.FitArc(target.Place, far.Place, free) ?? 0;
-            Edge<PictureSpace> led = new(target.Place, far.Place, bulge);
-            double allowed = FitWithinPixels + FitWithinShare * led.Chord;
-            if (Array.Exists(free, s => led.Nearest(s).Distance > allowed))
-            {
-                return null;
-            }
-
-            bulges.Add(bulge);
+            ways.Add(back);
+            led.Add(new(e, bulge, kink));
         }
 
-        return bulges;
+        return led;
+    }
+
+    // Where an edge is led to another place, its bulge from there; null where it then leaves its own evidence.
+    private static double? BulgeTo(Point<PictureSpace> place, GraphPoint p, GraphEdge e, GraphPoint? kink, GraphPoint far)
+    {
+        if (e.Bulge == 0 && (kink is not null || e.Path.Length < ShortPixels))
+        {
+            Edge<PictureSpace> straight = new(place, far.Place);
+            return straight.Nearest(p.Place).Distance <= KinkPixels
+                && (kink is null || straight.Nearest(kink.Place).Distance <= KinkPixels)
+                ? 0
+                : null;
+        }
+
+        if (place.DistanceTo(p.Place) > MostShareOfChord * e.Path.Chord)
+        {
+            return null;
+        }
+
+        Point<PictureSpace>[] free = FreePart(ReferenceEquals(e.From, p) ? e.Path : e.Path.Reversed);
+        double bulge = e.Bulge == 0 ? 0 : GraphSketcher.FitArc(place, far.Place, free) ?? 0;
+        Edge<PictureSpace> led = new(place, far.Place, bulge);
+        double allowed = Math.Abs(e.Bulge) < FlatBulge ? KinkPixels : FitWithinPixels + FitWithinShare * led.Chord;
+        return Array.TrueForAll(free, s => led.Nearest(s).Distance <= allowed) ? bulge : null;
+    }
+
+    // A straight seam beside a cusp is pulled to it, and bends where it is free again.
+    private static GraphPoint? KinkOf(GraphEdge e, GraphPoint p)
+    {
+        GraphPoint end = e.Other(p);
+        return e.Bulge == 0
+            && end.Edges.Count == 2
+            && !end.OnOutline
+            && end.Edges.TrueForAll(o => o.Bulge == 0)
+            && e.Path.Length < ShortPixels
+            ? end
+            : null;
     }
 
     private static Point<PictureSpace>[] FreePart(Edge<PictureSpace> path)
@@ -160,4 +198,7 @@ internal static class CuspCloser
 
     /// <summary>A place that seams may lead on to, the point there if one is, and the piece that leads there.</summary>
     private readonly record struct Target(Point<PictureSpace> Place, GraphPoint? Point, GraphEdge? Along);
+
+    /// <summary>An edge as it runs when it is led on: its bulge seen from there, and the bend that goes.</summary>
+    private readonly record struct Leading(GraphEdge Edge, double Bulge, GraphPoint? Kink);
 }
