@@ -117,7 +117,11 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
         HangingPieces.Remove(graph);
         GraphPruner.DissolveStraight(graph);
         ChainJoiner.JoinArcs(graph);
-        CuspCloser.Close(graph);
+        if (CuspCloser.Close(graph) > 0)
+        {
+            ChainJoiner.JoinArcs(graph);
+        }
+
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
         CuspOpener.Open(graph);
         return true;

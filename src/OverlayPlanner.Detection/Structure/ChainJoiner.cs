@@ -133,8 +133,9 @@ internal static class ChainJoiner
 
         Edge<PictureSpace> arc = new(from.Place, at.Place, bulge);
         double allowed = WithinPixels + WithinShare * chord;
-        return
-            Math.Abs(arc.Sagitta) >= LeastRisePixels
+        double rise = Math.Abs(arc.Sagitta);
+        bool bows = rise >= LeastRisePixels || (rise >= LeastShortRisePixels && Math.Abs(bulge) >= LeastShortBulge);
+        return bows
             && run.TrueForAll(e => e.Bulge != 0 || arc.Nearest(e.Path.PointAt(0.5)).Distance <= StraightWithinPixels)
             && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
             ? (from, at, bulge)

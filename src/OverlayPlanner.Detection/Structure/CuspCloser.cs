@@ -17,8 +17,8 @@ internal static class CuspCloser
     // A shared piece is at most as long as a circle takes to leave its tangent by this, a little over two seams' widths.
     private const double ToldApartPixels = 5;
     private const double MostShareOfChord = 0.3;
-    private const double AlongCosine = 0.87; // 30 degrees
-    private const double SharpCosine = 0.77; // 40 degrees
+    private const double AlongCosine = 0.82; // 35 degrees
+    private const double SharpCosine = 0.71; // 45 degrees
     private const double FitWithinPixels = 2.6;
     private const double FitWithinShare = 0.006; // of the chord
 
