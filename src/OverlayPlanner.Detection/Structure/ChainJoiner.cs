@@ -135,7 +135,8 @@ internal static class ChainJoiner
         double allowed = WithinPixels + WithinShare * chord;
         double rise = Math.Abs(arc.Sagitta);
         bool bows = rise >= LeastRisePixels || (rise >= LeastShortRisePixels && Math.Abs(bulge) >= LeastShortBulge);
-        return bows
+        return
+            bows
             && run.TrueForAll(e => e.Bulge != 0 || arc.Nearest(e.Path.PointAt(0.5)).Distance <= StraightWithinPixels)
             && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
             ? (from, at, bulge)

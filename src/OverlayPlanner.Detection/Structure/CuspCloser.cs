@@ -95,7 +95,9 @@ internal static class CuspCloser
             ? [new(new(p.X, f.Top), null, null), new(new(p.X, f.Bottom), null, null)]
             : [new(new(f.Left, p.Y), null, null), new(new(f.Right, p.Y), null, null)];
         return graph
-            .Points.Where(q => !ReferenceEquals(p, q) && (p.PinnedX ? q.PinnedX && q.X == p.X : q.PinnedY && q.Y == p.Y))
+            .Points.Where(q =>
+                !ReferenceEquals(p, q) && (p.PinnedX ? q.PinnedX && q.X == p.X : q.PinnedY && q.Y == p.Y)
+            )
             .Select(q => new Target(q.Place, q, null))
             .Concat(corners.Where(c => !graph.Points.Exists(q => q.Place == c.Place)));
     }
@@ -136,12 +138,19 @@ internal static class CuspCloser
     }
 
     // Where an edge is led to another place, its bulge from there; null where it then leaves its own evidence.
-    private static double? BulgeTo(Point<PictureSpace> place, GraphPoint p, GraphEdge e, GraphPoint? kink, GraphPoint far)
+    private static double? BulgeTo(
+        Point<PictureSpace> place,
+        GraphPoint p,
+        GraphEdge e,
+        GraphPoint? kink,
+        GraphPoint far
+    )
     {
         if (e.Bulge == 0 && (kink is not null || e.Path.Length < ShortPixels))
         {
             Edge<PictureSpace> straight = new(place, far.Place);
-            return straight.Nearest(p.Place).Distance <= KinkPixels
+            return
+                straight.Nearest(p.Place).Distance <= KinkPixels
                 && (kink is null || straight.Nearest(kink.Place).Distance <= KinkPixels)
                 ? 0
                 : null;
@@ -163,7 +172,8 @@ internal static class CuspCloser
     private static GraphPoint? KinkOf(GraphEdge e, GraphPoint p)
     {
         GraphPoint end = e.Other(p);
-        return e.Bulge == 0
+        return
+            e.Bulge == 0
             && end.Edges.Count == 2
             && !end.OnOutline
             && end.Edges.TrueForAll(o => o.Bulge == 0)
@@ -190,7 +200,9 @@ internal static class CuspCloser
         }
 
         // Where the two ends would each lead on to the other, the point lies between them.
-        bool both = !there.OnOutline && LedTo(there, new(from.Place, from, to.Along), from.Place.DistanceTo(there.Place)) is not null;
+        bool both =
+            !there.OnOutline
+            && LedTo(there, new(from.Place, from, to.Along), from.Place.DistanceTo(there.Place)) is not null;
         (double x, double y) = both ? ((from.X + there.X) / 2, (from.Y + there.Y) / 2) : (there.X, there.Y);
         graph.Merge(there, from);
         (there.X, there.Y) = (x, y);

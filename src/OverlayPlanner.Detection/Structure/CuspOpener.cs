@@ -77,7 +77,9 @@ internal static class CuspOpener
 
         // Which side of the neighbour the edge lies on is seen farther out, where both stand apart.
         double look = LookShare * Math.Min(path.Length, other.Length);
-        double side = Math.Sign((other.PointAt(look / other.Length) - p.Place).Cross(path.PointAt(look / path.Length) - p.Place));
+        double side = Math.Sign(
+            (other.PointAt(look / other.Length) - p.Place).Cross(path.PointAt(look / path.Length) - p.Place)
+        );
         double gap = side * Math.Asin(Math.Clamp(near.Cross(own), -1, 1));
         if (gap >= LeastGap / 2 || gap < -MostTurn)
         {
