@@ -229,7 +229,13 @@ public sealed class SeamFinder : IDisposable
         GraphPruner.DissolveStraight(graph);
         ChainJoiner.JoinArcs(graph);
         OutlineScraps.Remove(graph, evidence.PixelsPerInch);
+        if (CuspCloser.Close(graph) > 0)
+        {
+            ChainJoiner.JoinArcs(graph);
+        }
+
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
+        CuspOpener.Open(graph);
         return graph;
     }
 }

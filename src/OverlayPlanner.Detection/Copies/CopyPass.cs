@@ -117,7 +117,13 @@ internal sealed class CopyPass(SeamGraph graph, EvidenceMap evidence, LatticeHin
         HangingPieces.Remove(graph);
         GraphPruner.DissolveStraight(graph);
         ChainJoiner.JoinArcs(graph);
+        if (CuspCloser.Close(graph) > 0)
+        {
+            ChainJoiner.JoinArcs(graph);
+        }
+
         GraphAdjuster.Adjust(graph, evidence, rounds: 1, reachPixels: 4);
+        CuspOpener.Open(graph);
         return true;
     }
 }

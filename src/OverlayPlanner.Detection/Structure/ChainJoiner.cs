@@ -14,6 +14,10 @@ internal static class ChainJoiner
     // A piece was called straight where it bows by less than about this: the side of a polygon bows more.
     private const double StraightWithinPixels = 3.2;
     private const double LeastRisePixels = 3;
+
+    // A short piece of a large circle rises less; a straight seam found in pieces does not bend so much.
+    private const double LeastShortRisePixels = 2;
+    private const double LeastShortBulge = 0.05;
     private const double SamplePixels = 4;
     private const double LeastChordPixels = 24;
     private const double SameBulge = 0.08;
@@ -129,8 +133,10 @@ internal static class ChainJoiner
 
         Edge<PictureSpace> arc = new(from.Place, at.Place, bulge);
         double allowed = WithinPixels + WithinShare * chord;
+        double rise = Math.Abs(arc.Sagitta);
+        bool bows = rise >= LeastRisePixels || (rise >= LeastShortRisePixels && Math.Abs(bulge) >= LeastShortBulge);
         return
-            Math.Abs(arc.Sagitta) >= LeastRisePixels
+            bows
             && run.TrueForAll(e => e.Bulge != 0 || arc.Nearest(e.Path.PointAt(0.5)).Distance <= StraightWithinPixels)
             && line.TrueForAll(p => arc.Nearest(p).Distance <= allowed)
             ? (from, at, bulge)
