@@ -63,7 +63,7 @@ public class WorkroomTests
 
         // Kept: another browser that opens the workroom finds the quilt as far as it went.
         IPage other = await room.OpenAsync();
-        await other.GetByText("Sample: six stars").ClickAsync();
+        await other.Locator(".quilt-name").ClickAsync();
         await Heading(other, "Sample: six stars: choice A on paper");
     }
 
