@@ -123,7 +123,7 @@ public static class QuiltSteps
         quilt = store.Save(quilt, (file, bytes), (ViewFile, view.Bytes), (PlaceFile, Written(place)));
         if (earlier is not null && Path.GetFileName(earlier) != file)
         {
-            File.Delete(earlier);
+            Forget(quilt, Path.GetFileName(earlier));
         }
 
         Forget(quilt, [.. OfRoute, QuiltStore.MapFile, QuiltStore.ClothFile, PreviewFile, FoundFile]);
@@ -434,7 +434,20 @@ public static class QuiltSteps
     {
         foreach (string file in files)
         {
-            File.Delete(quilt.PathOf(file));
+            string path = quilt.PathOf(file);
+            try
+            {
+                File.Delete(path);
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                throw new InputException(
+                    "A file of the quilt can't be replaced",
+                    path,
+                    "Check the folder's rights, and that no other program holds the file.",
+                    e
+                );
+            }
         }
     }
 
