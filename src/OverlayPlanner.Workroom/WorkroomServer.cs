@@ -45,6 +45,7 @@ public static class WorkroomServer
         });
         builder.Services.AddSingleton(store);
         builder.Services.AddSingleton<HeavyWork>();
+        builder.Services.AddSingleton<RoomTable>();
         builder.Services.AddMudServices();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
         await using WebApplication application = builder.Build();
