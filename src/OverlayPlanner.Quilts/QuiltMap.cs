@@ -164,6 +164,9 @@ public sealed record Block(string Id, IReadOnlyList<Point<ClothSpace>> Corners)
     /// <summary>Id of the library block, or null where unknown.</summary>
     public string? Pattern { get; init; }
 
+    /// <summary>The user's own word for it where no library block is named, or null.</summary>
+    public string? Called { get; init; }
+
     /// <summary>Quarter turns clockwise, after the mirror.</summary>
     public int Turn { get; init; }
 

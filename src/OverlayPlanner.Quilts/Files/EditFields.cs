@@ -8,7 +8,7 @@ namespace OverlayPlanner.Quilts.Files;
 internal static class EditFields
 {
     private const string Kinds =
-        "add, move, remove, arc, leave, ditch, edge, name, corners, block, unblock, copy, teach";
+        "add, move, remove, arc, sure, leave, ditch, edge, name, corners, block, unblock, copy, teach";
 
     public static MapEdit Read(JsonElement e, string place)
     {
@@ -20,6 +20,7 @@ internal static class EditFields
             "move" => new MovePoint(SpotOf(f, "point", place), f.Point("to")),
             "remove" => new RemoveSeam(SpotOf(f, "seam", place)),
             "arc" => ReadArc(f, place),
+            "sure" => new SureSeam(SpotOf(f, "seam", place)),
             "leave" => new LeavePatch(SpotOf(f, "patch", place), f.Flag("leave", otherwise: true)),
             "ditch" => new SayDitch(SpotOf(f, "seam", place), f.Word<LowSide>("side"))
             {
@@ -89,6 +90,9 @@ internal static class EditFields
 
                 WriteWay(json, e.Along);
                 break;
+            case SureSeam e:
+                Write(json, "seam", e.Seam);
+                break;
             case LeavePatch e:
                 Write(json, "patch", e.Patch);
                 json.WriteBoolean("leave", e.Alone);
@@ -111,6 +115,7 @@ internal static class EditFields
             case NameBlock e:
                 Write(json, "block", e.Block);
                 json.WriteOptional("pattern", e.Pattern);
+                WriteIf(json, "called", e.Called);
                 if (e.Turn is { } turn)
                 {
                     json.WriteNumber("turn", turn);
@@ -170,6 +175,7 @@ internal static class EditFields
     private static NameBlock ReadName(JsonFields f, string place) =>
         new(SpotOf(f, "block", place), f.OptionalText("pattern"))
         {
+            Called = f.OptionalText("called"),
             Turn = f.OptionalInteger("turn"),
             Mirror =
                 f.Element("mirror") is not { } m ? null

@@ -144,6 +144,7 @@ public static class QuiltMapFile
             Row = f.OptionalInteger("row"),
             Column = f.OptionalInteger("column"),
             Pattern = f.OptionalText("pattern"),
+            Called = f.OptionalText("called"),
             Turn = f.OptionalInteger("turn") ?? 0,
             Mirror = f.Flag("mirror"),
             Patches = f.List("patches", JsonFields.TextOf, required: false),
@@ -225,6 +226,11 @@ public static class QuiltMapFile
         json.WriteOptional("row", b.Row);
         json.WriteOptional("column", b.Column);
         json.WriteOptional("pattern", b.Pattern);
+        if (b.Called is { } called)
+        {
+            json.WriteString("called", called);
+        }
+
         json.WriteNumber("turn", b.Turn);
         json.WriteBoolean("mirror", b.Mirror);
         json.WriteTexts("patches", b.Patches);

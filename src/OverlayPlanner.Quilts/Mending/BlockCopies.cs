@@ -7,12 +7,19 @@ internal static class BlockCopies
 {
     private const double LikeSize = 0.1;
 
+    /// <summary>The other blocks of its kind and size.</summary>
+    public static IReadOnlyList<Block> Of(QuiltMap map, Block block)
+    {
+        BlockFrame own = new(block);
+        return [.. map.Blocks.Where(b => b != block && IsLike(block, own, b))];
+    }
+
     public static MendedMap Copy(QuiltMap map, CopyBlock edit)
     {
         Block block = Spots.Block(map, edit.Block);
         BlockFrame own = new(block);
-        Block[] others = [.. map.Blocks.Where(b => b != block && IsLike(block, own, b))];
-        if (others.Length == 0)
+        IReadOnlyList<Block> others = Of(map, block);
+        if (others.Count == 0)
         {
             throw PlaneGuard.Refuse(
                 $"No other block is of the kind of {block.Id}",
@@ -53,5 +60,7 @@ internal static class BlockCopies
     }
 
     private static bool IsLike(Block block, BlockFrame own, Block other) =>
-        other.Pattern == block.Pattern && Math.Abs(new BlockFrame(other).Side - own.Side) <= LikeSize * own.Side;
+        other.Pattern == block.Pattern
+        && other.Called == block.Called
+        && Math.Abs(new BlockFrame(other).Side - own.Side) <= LikeSize * own.Side;
 }

@@ -16,9 +16,11 @@ internal static class BlockMending
         Block block = Spots.Block(map, edit.Block);
         string? pattern = edit.Pattern is { } name ? BlockLibrary.Find(name).Id : null;
         bool other = pattern != block.Pattern;
+        string? called = pattern is null ? edit.Called : null;
         Block named = block with
         {
             Pattern = pattern,
+            Called = called,
             Turn = edit.Turn ?? (other ? 0 : block.Turn),
             Mirror = edit.Mirror ?? (!other && block.Mirror),
         };
@@ -28,6 +30,7 @@ internal static class BlockMending
             {
                 Block = SpotOf(block, edit.Block),
                 Pattern = pattern,
+                Called = called,
                 Turn = named.Turn,
                 Mirror = named.Mirror,
             },

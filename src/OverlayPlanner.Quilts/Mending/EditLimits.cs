@@ -58,6 +58,12 @@ public static class EditLimits
             case NameBlock name:
                 RequireTurn(name.Turn ?? 0, name.Word);
                 RequirePattern(name.Pattern, name.Word);
+                Require(
+                    name.Called is null
+                        || (name.Called.Trim().Length is > 0 and <= 60 && !name.Called.Any(char.IsControl)),
+                    "A block's own name has from 1 to 60 characters",
+                    name.Word
+                );
                 break;
             case SetCorners corners:
                 RequireCorners(corners.Corners, corners.Word);
@@ -78,6 +84,7 @@ public static class EditLimits
             MovePoint e => [e.Point.At, e.To],
             RemoveSeam e => [e.Seam.At],
             BendSeam e => [e.Seam.At, e.Through],
+            SureSeam e => [e.Seam.At],
             LeavePatch e => [e.Patch.At],
             SayDitch e => [e.Seam.At, e.Part?.From, e.Part?.To],
             SayEdge e => [e.Seam.At],

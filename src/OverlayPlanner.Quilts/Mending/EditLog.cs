@@ -31,6 +31,9 @@ public sealed class EditLog
     /// <summary>The edits in force, in order, with ids and places filled in.</summary>
     public IReadOnlyList<MapEdit> Edits => edits.GetRange(0, Count);
 
+    /// <summary>The edits that were taken back, the one to do again first at the front.</summary>
+    public IReadOnlyList<MapEdit> Undone => edits.GetRange(Count, edits.Count - Count);
+
     /// <summary>True where there is something to undo.</summary>
     public bool CanUndo => Count > 0;
 
@@ -51,6 +54,19 @@ public sealed class EditLog
 
         Go(Count + 1, mended.Map);
         return mended;
+    }
+
+    /// <summary>Puts edits that were taken back in the place of those that could be done again.</summary>
+    /// <param name="undone">Edits that fit the map as it is, the one to do again first at the front.</param>
+    public void Restore(IReadOnlyList<MapEdit> undone)
+    {
+        ArgumentNullException.ThrowIfNull(undone);
+        edits.RemoveRange(Count, edits.Count - Count);
+        edits.AddRange(undone);
+        foreach (int later in kept.Keys.Where(k => k > Count).ToArray())
+        {
+            kept.Remove(later);
+        }
     }
 
     /// <summary>Takes the last edit back.</summary>

@@ -67,6 +67,14 @@ public sealed record BendSeam(Spot Seam, double Bulge) : MapEdit
     public override string Word => "arc";
 }
 
+/// <summary>Says that a seam is there as the map has it; nobody need look at it again.</summary>
+/// <param name="Seam">Which seam.</param>
+public sealed record SureSeam(Spot Seam) : MapEdit
+{
+    /// <inheritdoc/>
+    public override string Word => "sure";
+}
+
 /// <summary>Marks a patch as one to leave alone, or not.</summary>
 /// <param name="Patch">Which patch.</param>
 /// <param name="Alone">Whether nothing is to be added inside it.</param>
@@ -134,6 +142,9 @@ public sealed record NameBlock(Spot Block, string? Pattern) : MapEdit
 
     /// <summary>Mirrored left to right before the turn; null leaves it as it is.</summary>
     public bool? Mirror { get; init; }
+
+    /// <summary>The user's own word for a block that the library does not have, 1 to 60 characters; null for none.</summary>
+    public string? Called { get; init; }
 
     /// <inheritdoc/>
     public override string Word => "name";

@@ -38,6 +38,7 @@ public static class Mender
             MovePoint move => Move(map, move),
             RemoveSeam remove => Remove(map, remove),
             BendSeam bend => Bend(map, bend),
+            SureSeam sure => Sure(map, sure),
             LeavePatch leave => Leave(map, leave),
             SayDitch ditch => SeamSayings.SayDitch(map, ditch),
             SayEdge edge => SeamSayings.SayEdge(map, edge),
@@ -53,6 +54,16 @@ public static class Mender
             ),
             _ => throw new ArgumentOutOfRangeException(nameof(edit)),
         };
+    }
+
+    /// <summary>The other blocks of a block's kind and size, which <see cref="CopyBlock"/> changes; in the map's order.</summary>
+    /// <param name="map">The map.</param>
+    /// <param name="block">One of its blocks.</param>
+    public static IReadOnlyList<Block> CopiesOf(QuiltMap map, Block block)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        ArgumentNullException.ThrowIfNull(block);
+        return BlockCopies.Of(map, block);
     }
 
     private static MendedMap Add(QuiltMap map, AddSeam add)
@@ -172,6 +183,19 @@ public static class Mender
                 Bulge = bulge,
                 Through = null,
                 Along = path.To - path.From,
+            },
+            []
+        );
+    }
+
+    private static MendedMap Sure(QuiltMap map, SureSeam sure)
+    {
+        Seam seam = Spots.Seam(map, sure.Seam);
+        return new(
+            map.With(seams: [.. map.Seams.Select(s => s == seam ? s with { Confidence = 1 } : s)]),
+            sure with
+            {
+                Seam = new(seam.Id, sure.Seam.At ?? map.EdgeOf(seam).PointAt(0.5)),
             },
             []
         );

@@ -5,6 +5,7 @@ using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
+using OverlayPlanner.Workflows.Mending;
 
 namespace OverlayPlanner.Workflows.Keeping;
 
@@ -212,6 +213,7 @@ public static class QuiltSteps
                 Corners = corners,
                 Width = width,
                 Height = height,
+                Hints = MendingFiles.HintsOf(quilt),
                 Extras = new() { OutlineFromPicture = true },
             },
             progress,
@@ -234,6 +236,7 @@ public static class QuiltSteps
             new CardMapWishes
             {
                 Photos = [PhotoOf(quilt)],
+                Hints = MendingFiles.HintsOf(quilt),
                 Extras = new() { OutlineFromPicture = true },
             },
             progress,
@@ -394,6 +397,9 @@ public static class QuiltSteps
             cancellation
         );
 
+    /// <summary>Takes away what no longer holds once the map is another: routes, the choice, sheets and the drawing of the map.</summary>
+    internal static void DropRoutes(KeptQuilt quilt) => Forget(quilt, [.. OfRoute, PreviewFile]);
+
     private static MappedAndKept Keep(
         QuiltStore store,
         KeptQuilt quilt,
@@ -423,7 +429,8 @@ public static class QuiltSteps
             (QuiltStore.MapFile, QuiltMapFile.Write(mapped.Map)),
             (QuiltStore.ClothFile, cloth.Bytes),
             (PreviewFile, MapPreview.Render(mapped.Rectified, mapped.Map, mapped.Margin, cancellation).Bytes),
-            (FoundFile, Written(place))
+            (FoundFile, Written(place)),
+            (MissedLines.File, MissedLines.Write(mapped.Look))
         );
         return new(store.Open(quilt.Id), mapped.Map, mapped.Findings);
     }

@@ -1,0 +1,185 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Mending;
+using OverlayPlanner.Workflows.Keeping;
+using OverlayPlanner.Workflows.Showing;
+
+namespace OverlayPlanner.Workflows.Mending;
+
+/// <summary>
+/// Mending of a kept quilt's map, a move at a time. Each move is saved, whole or not at all, before it counts, with what undo and redo
+/// need: whoever kills the program loses at most the move that was under way. Routes and sheets that no longer agree with the map go.
+/// Not for use by two threads at once; several desks on one quilt refuse one another's moves.
+/// </summary>
+public sealed class MendingDesk
+{
+    private readonly QuiltStore store;
+    private MendingFiles.Remembered kept;
+    private QuiltMap begun;
+    private IReadOnlyList<Finding>? findings;
+
+    private MendingDesk(QuiltStore store, KeptQuilt quilt, MendingFiles.Remembered kept)
+    {
+        this.store = store;
+        this.kept = kept;
+        Quilt = quilt;
+        begun = kept.Log.Map;
+    }
+
+    /// <summary>The quilt as this desk saved or opened it last.</summary>
+    public KeptQuilt Quilt { get; private set; }
+
+    /// <summary>The map with all edits in force.</summary>
+    public QuiltMap Map => kept.Log.Map;
+
+    /// <summary>The edits in force, in the order in which they were made, those of an earlier map of this quilt first.</summary>
+    public IReadOnlyList<MapEdit> Edits => [.. kept.Carried, .. kept.Log.Edits];
+
+    /// <summary>What undo takes back, or null where there is nothing.</summary>
+    public MapEdit? ToUndo => kept.Log.CanUndo ? kept.Log.Edits[^1] : null;
+
+    /// <summary>What redo does again, or null where there is nothing.</summary>
+    public MapEdit? ToRedo => kept.Log.Undone is [{ } first, ..] ? first : null;
+
+    /// <summary>True once a move was refused because another window saved the quilt; only a desk opened anew goes on.</summary>
+    public bool IsStale { get; private set; }
+
+    /// <summary>What a person should know of the map as it is now: seams that end inside a patch, and the like.</summary>
+    public IReadOnlyList<Finding> Findings => findings ??= MapCheck.Inspect(Map).Findings;
+
+    /// <summary>Takes up the mending of a quilt where it was left.</summary>
+    /// <param name="store">Where the quilt is kept.</param>
+    /// <param name="id">The quilt's id.</param>
+    /// <exception cref="InputException">There is no such quilt or no map, or a file of it can't be read.</exception>
+    public static MendingDesk Open(QuiltStore store, string id)
+    {
+        ArgumentNullException.ThrowIfNull(store);
+        KeptQuilt quilt = store.Open(id);
+        return new(store, quilt, MendingFiles.Read(quilt));
+    }
+
+    /// <summary>Makes an edit and saves it. What was taken back before can't be done again any more.</summary>
+    /// <returns>False where the map has it so already: nothing was changed or saved.</returns>
+    /// <exception cref="InputException">The edit is not possible, or the quilt was saved elsewhere or can't be; nothing has changed.</exception>
+    public bool Apply(MapEdit edit)
+    {
+        ArgumentNullException.ThrowIfNull(edit);
+        RequireOwn();
+        QuiltMap before = Map;
+        MendedMap mended = Mender.Apply(before, edit);
+        if (MendingFiles.AreSame(mended.Map, before) || (ToUndo is { } last && MendingFiles.AreSame(mended.Edit, last)))
+        {
+            return false;
+        }
+
+        MendingFiles.RequireRoom(kept.Carried.Count + kept.Log.Count);
+        IReadOnlyList<MapEdit> undone = kept.Log.Undone;
+        kept.Log.Apply(edit);
+        Keep(() =>
+        {
+            kept.Log.Undo();
+            kept.Log.Restore(undone);
+        });
+        return true;
+    }
+
+    /// <summary>Takes the last edit back and saves that; does nothing where there is none.</summary>
+    /// <exception cref="InputException">The quilt was saved elsewhere or can't be; nothing has changed.</exception>
+    public void Undo()
+    {
+        RequireOwn();
+        if (kept.Log.CanUndo)
+        {
+            kept.Log.Undo();
+            Keep(() => kept.Log.Redo());
+        }
+    }
+
+    /// <summary>Does again what was taken back last and saves that; does nothing where there is none.</summary>
+    /// <exception cref="InputException">As <see cref="Undo"/>.</exception>
+    public void Redo()
+    {
+        RequireOwn();
+        if (kept.Log.CanRedo)
+        {
+            kept.Log.Redo();
+            Keep(() => kept.Log.Undo());
+        }
+    }
+
+    /// <summary>The map's places to look at first, in the order in which to walk through them.</summary>
+    /// <param name="words">The reader's lengths.</param>
+    public IReadOnlyList<LookStep> LookFirst(LengthWords words) =>
+        LookSteps.Of(Map, MissedLines.Of(Quilt), kept.NoSeams, words);
+
+    /// <summary>Keeps that a line which may be a seam is none, so that it is not asked again.</summary>
+    /// <param name="line">The question about it.</param>
+    /// <exception cref="InputException">As <see cref="Undo"/>.</exception>
+    public void SayNoSeam(LookStep line)
+    {
+        ArgumentNullException.ThrowIfNull(line);
+        RequireOwn();
+        MendingFiles.Remembered before = kept;
+        kept = kept with { NoSeams = [.. kept.NoSeams.Append(line.Key).Distinct()] };
+        try
+        {
+            Save(dropRoutes: false);
+        }
+        catch (InputException)
+        {
+            kept = before;
+            IsStale = store.Open(Quilt.Id).Stamp != Quilt.Stamp;
+            throw;
+        }
+    }
+
+    /// <summary>What is known of a part: its size with its error, and what can be done with it; null where it is there no more.</summary>
+    /// <param name="part">The part.</param>
+    /// <param name="words">The reader's lengths.</param>
+    public PartReading? Read(QuiltPart part, LengthWords words) => PartReading.Of(Map, part, words);
+
+    private void Keep(Action back)
+    {
+        try
+        {
+            Save(dropRoutes: true);
+            findings = null;
+        }
+        catch (InputException)
+        {
+            back();
+            IsStale = IsStale || store.Open(Quilt.Id).Stamp != Quilt.Stamp;
+            throw;
+        }
+    }
+
+    private void Save(bool dropRoutes)
+    {
+        (string File, ReadOnlyMemory<byte> Bytes)[] files = MendingFiles.Write(
+            kept,
+            kept.Log.Undone,
+            kept.IsNew ? begun : null
+        );
+
+        // Before the map, as a route beside another map would be followed; a missing one is planned again.
+        if (dropRoutes && store.Open(Quilt.Id).Stamp == Quilt.Stamp)
+        {
+            QuiltSteps.DropRoutes(Quilt);
+        }
+
+        Quilt = store.SaveIfUnchanged(Quilt, files);
+        kept = kept with { IsNew = false };
+    }
+
+    private void RequireOwn()
+    {
+        if (IsStale)
+        {
+            throw new InputException(
+                "This quilt was changed in another window",
+                Quilt.Name,
+                "Open it again here to go on from that change."
+            );
+        }
+    }
+}
