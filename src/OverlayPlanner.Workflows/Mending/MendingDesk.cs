@@ -16,7 +16,6 @@ public sealed class MendingDesk
     private readonly QuiltStore store;
     private MendingFiles.Remembered kept;
     private QuiltMap begun;
-    private IReadOnlyList<Finding>? findings;
 
     private MendingDesk(QuiltStore store, KeptQuilt quilt, MendingFiles.Remembered kept)
     {
@@ -44,8 +43,15 @@ public sealed class MendingDesk
     /// <summary>True once a move was refused because another window saved the quilt; only a desk opened anew goes on.</summary>
     public bool IsStale { get; private set; }
 
-    /// <summary>What a person should know of the map as it is now: seams that end inside a patch, and the like.</summary>
-    public IReadOnlyList<Finding> Findings => findings ??= MapCheck.Inspect(Map).Findings;
+    /// <summary>Points at which a seam ends inside a patch; it must be led on or taken out before a route can follow it.</summary>
+    public IReadOnlyList<QuiltPart> LooseEnds =>
+        [
+            .. Map
+                .Seams.SelectMany(s => new[] { s.From, s.To })
+                .GroupBy(j => j)
+                .Where(g => g.Count() == 1)
+                .Select(g => new QuiltPart(QuiltPartKind.Point, g.Key)),
+        ];
 
     /// <summary>Takes up the mending of a quilt where it was left.</summary>
     /// <param name="store">Where the quilt is kept.</param>
@@ -133,6 +139,45 @@ public sealed class MendingDesk
         }
     }
 
+    /// <summary>Where the end of a seam that is begun at a place will lie, as <see cref="AddSeam.Snap"/> draws it.</summary>
+    /// <param name="at">The place touched, inches.</param>
+    /// <param name="within">How near a point or a seam must be to draw it.</param>
+    /// <returns>The place, and whether a point or a seam is there; null where it is an open place.</returns>
+    public (Point<ClothSpace> Place, QuiltPart? On) Snapped(Point<ClothSpace> at, Length within)
+    {
+        if (
+            Map.Junctions.MinBy(j => j.Place.DistanceTo(at)) is { } point
+            && point.Place.DistanceTo(at) <= within.Inches
+        )
+        {
+            return (point.Place, new(QuiltPartKind.Point, point.Id));
+        }
+
+        if (Map.Seams.MinBy(s => Map.EdgeOf(s).Nearest(at).Distance) is { } seam)
+        {
+            (double t, double distance) = Map.EdgeOf(seam).Nearest(at);
+            if (distance <= within.Inches)
+            {
+                return (Map.EdgeOf(seam).PointAt(t), new(QuiltPartKind.Seam, seam.Id));
+            }
+        }
+
+        return (at, null);
+    }
+
+    /// <summary>A small cross that marks a place, as SVG path data in cloth inches.</summary>
+    /// <param name="at">The place, inches.</param>
+    public static string MarkOf(Point<ClothSpace> at)
+    {
+        const double Arm = 0.25;
+        return SvgWay.Of(
+            [
+                new Edge<ClothSpace>(at + new Vector<ClothSpace>(-Arm, 0), at + new Vector<ClothSpace>(Arm, 0)),
+                new Edge<ClothSpace>(at + new Vector<ClothSpace>(0, -Arm), at + new Vector<ClothSpace>(0, Arm)),
+            ]
+        );
+    }
+
     /// <summary>What is known of a part: its size with its error, and what can be done with it; null where it is there no more.</summary>
     /// <param name="part">The part.</param>
     /// <param name="words">The reader's lengths.</param>
@@ -143,7 +188,6 @@ public sealed class MendingDesk
         try
         {
             Save(dropRoutes: true);
-            findings = null;
         }
         catch (InputException)
         {

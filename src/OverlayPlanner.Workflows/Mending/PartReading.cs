@@ -37,6 +37,12 @@ public sealed record PartReading(QuiltPart Part, string Title)
     /// <summary>For a patch: whether it is left alone.</summary>
     public bool IsLeft { get; init; }
 
+    /// <summary>For a seam or a patch: the block that it lies in, or null.</summary>
+    public QuiltPart? Within { get; init; }
+
+    /// <summary>For a block: whether it has a name, which is then the title.</summary>
+    public bool HasName { get; init; }
+
     /// <summary>For a block: its copies.</summary>
     public IReadOnlyList<QuiltPart> Copies { get; init; } = [];
 
@@ -87,6 +93,7 @@ public sealed record PartReading(QuiltPart Part, string Title)
             IsInside = inside,
             IsDoubtful = doubtful,
             IsArc = !path.IsLine,
+            Within = map.Patches.Where(p => p.Seams.Contains(seam.Id)).Select(p => BlockOf(map, p)).FirstOrDefault(b => b is not null),
             Sides = sides,
             Outline = seam.Role == SeamRole.Edge ? seam.Edge ?? EdgeKind.Seam : null,
         };
@@ -137,6 +144,7 @@ public sealed record PartReading(QuiltPart Part, string Title)
                 ("Sides", round.Length.ToString(System.Globalization.CultureInfo.InvariantCulture)),
             ],
             IsLeft = patch.Leave,
+            Within = BlockOf(map, patch),
         };
     }
 
@@ -148,9 +156,15 @@ public sealed record PartReading(QuiltPart Part, string Title)
         return new(part, MendingWords.NameOf(block) ?? "A block without a name")
         {
             Lines = [.. report.Sides.Select((s, i) => (names[i], Say(words, s)))],
+            HasName = MendingWords.NameOf(block) is not null,
             Copies = [.. copies.Select(b => new QuiltPart(QuiltPartKind.Block, b.Id))],
         };
     }
+
+    private static QuiltPart? BlockOf(QuiltMap map, Patch patch) =>
+        map.Blocks.FirstOrDefault(b => b.Patches.Contains(patch.Id)) is { } block
+            ? new(QuiltPartKind.Block, block.Id)
+            : null;
 
     private static Measured LengthOf(QuiltMap map, Seam seam)
     {

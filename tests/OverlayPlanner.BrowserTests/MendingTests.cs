@@ -1,0 +1,328 @@
+using System.Globalization;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Files;
+using OverlayPlanner.Quilts.Mending;
+using OverlayPlanner.Workflows.Keeping;
+
+namespace OverlayPlanner.BrowserTests;
+
+/// <summary>A map put right in the workroom, by mouse, by touch and by keyboard.</summary>
+public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
+{
+    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
+    private static readonly AxeRunOptions Wcag = new()
+    {
+        RunOnly = new RunOnlyOptions
+        {
+            Type = "tag",
+            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
+        },
+    };
+
+    private static CancellationToken Stop => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Ten_wrong_seams_are_mended_by_mouse_in_at_most_thirty_actions()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
+        IPage page = await room.OpenAsync(path: sample.Path);
+        Hand hand = new(page);
+        await Workroom.Show(page, "mend-1-spoiled");
+
+        // What is doubtful is asked; false seams go with one press each.
+        await hand.Press("Walk through them");
+        while (await page.GetByRole(AriaRole.Button, new() { Name = "Skip" }).CountAsync() > 0)
+        {
+            string before = (await page.Locator(".look").TextContentAsync())!;
+            bool isFalse = await sample.AskedIsFalseAsync(page);
+            await hand.Press(isFalse ? "Take it out" : "It is there");
+            await Assertions.Expect(page.Locator(".look")).Not.ToHaveTextAsync(before);
+        }
+
+        await Workroom.Show(page, "mend-2-walked");
+        foreach (Edge<ClothSpace> wrong in sample.SureFalse)
+        {
+            await hand.Touch(wrong.PointAt(0.5));
+            await hand.Press("Take this seam out");
+            await hand.Said("Took out a seam");
+        }
+
+        foreach ((Point<ClothSpace> now, Point<ClothSpace> right) in sample.Moved)
+        {
+            await hand.Touch(now);
+            await hand.Press("Move this point");
+            await hand.Touch(right);
+            await hand.Said("Moved a point");
+        }
+
+        await hand.Touch(sample.Arc.From.Toward(sample.Arc.To, 0.5));
+        await hand.Press("Make it an arc");
+        await hand.Touch(sample.Arc.PointAt(0.5));
+        await hand.Said("Made a seam an arc");
+
+        await hand.Press("Add a seam");
+        for (int i = 0; i < sample.Missed.Count; i++)
+        {
+            await hand.Touch(sample.Missed[i].From);
+            await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("ends");
+            await hand.Touch(sample.Missed[i].To);
+            await hand.Said("Added a seam");
+        }
+
+        await hand.Press("Stop placing");
+        await Workroom.Show(page, "mend-3-mended");
+        Assert.InRange(hand.Actions, 10, 30);
+        TestContext.Current.TestOutputHelper?.WriteLine(FormattableString.Invariant($"{hand.Actions} actions"));
+
+        // Saved as it went: another browser has the true map.
+        AssertSame(sample.True, sample.Kept());
+        IPage other = await room.OpenAsync(path: sample.Path);
+        await Assertions
+            .Expect(other.Locator("dt:text-is('Seams') + dd"))
+            .ToHaveTextAsync(sample.True.Seams.Count.ToString(CultureInfo.InvariantCulture));
+    }
+
+    [Fact]
+    public async Task A_doubtful_seam_is_taken_out_and_brought_back_by_keyboard_alone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
+        IPage page = await room.OpenAsync(path: sample.Path);
+        byte[] before = sample.Bytes();
+        await Reach(page, "Walk through them");
+        await page.Keyboard.PressAsync("Enter");
+        await Reach(page, "Take it out");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Took out a seam");
+        Assert.NotEqual(before, sample.Bytes());
+        await page.Keyboard.PressAsync("Control+z");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Undone: took out a seam");
+        Assert.Equal(before, sample.Bytes());
+        await page.Keyboard.PressAsync("Control+Shift+Z");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Done again: took out a seam");
+        await Reach(page, "Undo: took out a seam");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Redo: took out a seam" })).ToBeEnabledAsync();
+        Assert.Equal(before, sample.Bytes());
+    }
+
+    [Fact]
+    public async Task A_seam_is_taken_out_by_touch_on_a_phone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
+        IBrowserContext context = await room.Browser.NewContextAsync(
+            new()
+            {
+                ViewportSize = new() { Width = 390, Height = 844 },
+                HasTouch = true,
+                IsMobile = true,
+            }
+        );
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(new Uri(room.Address, sample.Path).ToString());
+        await page.GetByRole(AriaRole.Button, new() { Name = "Walk through them" }).TapAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Take it out" }).TapAsync();
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Took out a seam");
+        int seams = sample.Kept().Seams.Count;
+        Edge<ClothSpace> wrong = sample.SureFalse[0];
+        Hand hand = new(page);
+        await hand.Touch(wrong.PointAt(0.5), tap: true);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Take this seam out" }).TapAsync();
+        await Assertions.Expect(page.Locator("dt:text-is('Seams') + dd")).Not.ToHaveTextAsync(seams.ToString(CultureInfo.InvariantCulture));
+        Assert.True(sample.Kept().Seams.Count < seams);
+        await Workroom.Show(page, "mend-touch");
+    }
+
+    [Fact]
+    public async Task A_second_tab_is_refused_in_words_and_opens_the_quilt_again()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
+        IPage one = await room.OpenAsync(path: sample.Path);
+        IPage two = await room.OpenAsync(path: sample.Path);
+        foreach (IPage page in new[] { one, two })
+        {
+            await page.GetByRole(AriaRole.Button, new() { Name = "Walk through them" }).ClickAsync();
+        }
+
+        await one.GetByRole(AriaRole.Button, new() { Name = "Take it out" }).ClickAsync();
+        await Assertions.Expect(one.Locator(".tell")).ToContainTextAsync("Saved");
+        byte[] saved = sample.Bytes();
+        await two.GetByRole(AriaRole.Button, new() { Name = "Take it out" }).ClickAsync();
+        await Assertions.Expect(two.Locator(".refusal")).ToContainTextAsync("changed in another window");
+        await Workroom.Show(two, "mend-two-tabs");
+        Assert.Equal(saved, sample.Bytes());
+        await two.GetByRole(AriaRole.Button, new() { Name = "Open it again" }).ClickAsync();
+        await Assertions.Expect(two.Locator(".refusal")).ToHaveCountAsync(0);
+        await two.GetByRole(AriaRole.Button, new() { Name = "Undo: took out a seam" }).ClickAsync();
+        await Assertions.Expect(two.Locator(".tell")).ToContainTextAsync("Undone");
+        Assert.NotEqual(saved, sample.Bytes());
+    }
+
+    [Fact]
+    public async Task One_block_is_named_and_taught_to_its_copies_and_sizes_are_said_with_their_error()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.AsFound);
+        IPage page = await room.OpenAsync(path: sample.Path);
+        Hand hand = new(page);
+        await hand.ChooseBlock();
+        await Assertions.Expect(page.Locator(".part dl")).ToContainTextAsync("within");
+        QuiltMap before = sample.Kept();
+        int copies = before.Blocks.Count(b => b.Pattern == before.Blocks[0].Pattern) - 1;
+        string teach = copies == 1 ? "Make the other copy like this one" : $"Make the other {copies} copies like this one";
+        await Workroom.Show(page, "mend-block");
+        await hand.Press(teach);
+        await hand.Said("Made the copies of a block like it");
+        await page.GetByLabel("Its name, the library's or your own").FillAsync("Aunt May's star");
+        await hand.Press("Name it");
+        await hand.Said("Named a block");
+        Assert.Contains(sample.Kept().Blocks, b => b.Called == "Aunt May's star");
+        await Assertions.Expect(page.Locator("#part-title")).ToHaveTextAsync("Aunt May's star");
+    }
+
+    [Theory]
+    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(390, 844, ColorScheme.Dark)]
+    [InlineData(1024, 768, ColorScheme.Dark)]
+    public async Task Every_state_of_the_map_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
+        IPage page = await room.OpenAsync(width, height, scheme, sample.Path);
+        string name = string.Create(
+            CultureInfo.InvariantCulture,
+            $"mend-{width}-{scheme.ToString().ToLowerInvariant()}"
+        );
+        Hand hand = new(page);
+        await Look(page, $"{name}-map");
+        await hand.Press("Walk through them");
+        await Look(page, $"{name}-walk");
+        await hand.Press("Take it out");
+        await hand.Said("Took out a seam");
+        await hand.Press("Make it an arc");
+        await page.GetByLabel("Rise (1/2, or 12mm)").WaitForAsync();
+        await Look(page, $"{name}-arc");
+        await hand.ChooseBlock();
+        await Look(page, $"{name}-block");
+        await hand.Press("Add a seam");
+        await Look(page, $"{name}-add");
+    }
+
+    private static void AssertSame(QuiltMap expected, QuiltMap actual)
+    {
+        Assert.Equal(expected.Patches.Count, actual.Patches.Count);
+        Assert.Equal(expected.Seams.Count, actual.Seams.Count);
+        foreach ((QuiltMap one, QuiltMap other) in new[] { (expected, actual), (actual, expected) })
+        {
+            foreach (Seam seam in one.Seams)
+            {
+                Edge<ClothSpace> path = one.EdgeOf(seam);
+                Assert.All(
+                    [0.1, 0.5, 0.9],
+                    t =>
+                        Assert.True(
+                            other.Seams.Min(s => other.EdgeOf(s).Nearest(path.PointAt(t)).Distance) < 0.125,
+                            $"{seam.Id} at {path.PointAt(t)}"
+                        )
+                );
+            }
+        }
+    }
+
+    private Spoiled Spoil(Workroom room, SpoiledMap how)
+    {
+        mapped.CopyTo(room.Folder);
+        return Spoiled.Make(new QuiltStore(room.Folder), mapped.Id, how);
+    }
+
+    // Tab until a control of this name has the focus, as someone without a pointer does.
+    private static async Task Reach(IPage page, string name)
+    {
+        for (int i = 0; i < 80; i++)
+        {
+            string focused = await page.EvaluateAsync<string>(
+                "() => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? ''"
+            );
+            if (focused.Trim().StartsWith(name, StringComparison.Ordinal))
+            {
+                return;
+            }
+
+            await page.Keyboard.PressAsync("Tab");
+        }
+
+        Assert.Fail($"\"{name}\" can't be reached by the Tab key.");
+    }
+
+    private static async Task Look(IPage page, string name)
+    {
+        await Workroom.Show(page, name);
+        AxeResult result = await page.RunAxe(Wcag);
+        Assert.True(
+            result.Violations.Length == 0,
+            name
+                + ": "
+                + string.Join(
+                    "; ",
+                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
+                )
+        );
+        Assert.NotEmpty(result.Passes);
+
+        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
+        Assert.True(
+            await page.EvaluateAsync<bool>(
+                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
+            ),
+            $"{name} is wider than its window"
+        );
+    }
+
+    /// <summary>A hand at the mouse that counts what it does.</summary>
+    private sealed class Hand(IPage page)
+    {
+        public int Actions { get; private set; }
+
+        public async Task Press(string name)
+        {
+            Actions++;
+            await page.GetByRole(AriaRole.Button, new() { Name = name, Exact = true }).First.ClickAsync();
+        }
+
+        public async Task Touch(Point<ClothSpace> at, bool tap = false)
+        {
+            Actions++;
+            await page.Locator(".quilt-view svg").First.ScrollIntoViewIfNeededAsync();
+            float[] screen = await page.EvaluateAsync<float[]>(
+                "([x, y]) => { const m = document.querySelector('.quilt-view svg').getScreenCTM(); const p = new DOMPoint(x, y).matrixTransform(m); return [p.x, p.y]; }",
+                new[] { at.X, at.Y }
+            );
+            if (tap)
+            {
+                await page.Touchscreen.TapAsync(screen[0], screen[1]);
+            }
+            else
+            {
+                await page.Mouse.ClickAsync(screen[0], screen[1]);
+            }
+        }
+
+        public Task Said(string words) => Assertions.Expect(page.Locator(".tell")).ToContainTextAsync(words);
+
+        public async Task ChooseBlock()
+        {
+            await page.GetByText("Blocks by name").ClickAsync();
+            Actions++;
+            await page.Locator(".kinds button").First.ClickAsync();
+            Actions++;
+            await page.Locator("#block-name").WaitForAsync();
+        }
+    }
+}
