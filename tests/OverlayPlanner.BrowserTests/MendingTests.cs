@@ -36,6 +36,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
 
         // What is doubtful is asked; false seams go with one press each.
         await hand.Press("Walk through them");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Skip" }).WaitForAsync();
         while (await page.GetByRole(AriaRole.Button, new() { Name = "Skip" }).CountAsync() > 0)
         {
             string before = (await page.Locator(".look").TextContentAsync())!;
