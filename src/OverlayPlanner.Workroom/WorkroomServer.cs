@@ -53,6 +53,7 @@ public static class WorkroomServer
         application.UseAntiforgery();
         application.MapStaticAssets();
         QuiltFiles.Map(application);
+        ClothTileFiles.Map(application);
         PhotoUpload.Map(application);
         QuiltParcels.Map(application);
         application.MapRazorComponents<App>().AddInteractiveServerRenderMode();

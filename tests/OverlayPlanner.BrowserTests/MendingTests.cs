@@ -31,7 +31,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         await using Workroom room = await Workroom.StartAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IPage page = await room.OpenAsync(path: sample.Path);
-        Hand hand = new(page);
+        Hand hand = new(page, sample);
         await Workroom.Show(page, "mend-1-spoiled");
 
         // What is doubtful is asked; false seams go with one press each.
@@ -46,6 +46,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         }
 
         await Workroom.Show(page, "mend-2-walked");
+        await hand.Press("Whole quilt");
         foreach (Edge<ClothSpace> wrong in sample.SureFalse)
         {
             await hand.Touch(wrong.PointAt(0.5));
@@ -113,6 +114,32 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
     }
 
     [Fact]
+    public async Task A_seam_is_added_by_the_cross_and_the_keys_alone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.AsFound);
+        IPage page = await room.OpenAsync(path: sample.Path);
+        byte[] before = sample.Bytes();
+        await Reach(page, "Add a seam");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Touch where the seam begins");
+        await Reach(page, "The cloth of");
+
+        // From the middle of the quilt, a point, to a place between two others.
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("ends");
+        await page.Keyboard.PressAsync("Shift+ArrowDown");
+        await page.Keyboard.PressAsync("Shift+ArrowRight");
+        await page.Keyboard.PressAsync("Enter");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Added a seam");
+        Assert.NotEqual(before, sample.Bytes());
+        Assert.True(sample.Kept().Seams.Count > sample.True.Seams.Count);
+        await page.Keyboard.PressAsync("Control+z");
+        await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Undone: added a seam");
+        Assert.Equal(before, sample.Bytes());
+    }
+
+    [Fact]
     public async Task A_seam_is_taken_out_by_touch_on_a_phone()
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
@@ -132,7 +159,8 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         await Assertions.Expect(page.Locator(".tell")).ToContainTextAsync("Took out a seam");
         int seams = sample.Kept().Seams.Count;
         Edge<ClothSpace> wrong = sample.SureFalse[0];
-        Hand hand = new(page);
+        Hand hand = new(page, sample);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Whole quilt" }).TapAsync();
         await hand.Touch(wrong.PointAt(0.5), tap: true);
         await page.GetByRole(AriaRole.Button, new() { Name = "Take this seam out" }).TapAsync();
         await Assertions.Expect(page.Locator("dt:text-is('Seams') + dd")).Not.ToHaveTextAsync(seams.ToString(CultureInfo.InvariantCulture));
@@ -172,7 +200,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         await using Workroom room = await Workroom.StartAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.AsFound);
         IPage page = await room.OpenAsync(path: sample.Path);
-        Hand hand = new(page);
+        Hand hand = new(page, sample);
         await hand.ChooseBlock();
         await Assertions.Expect(page.Locator(".part dl")).ToContainTextAsync("within");
         QuiltMap before = sample.Kept();
@@ -201,7 +229,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
             CultureInfo.InvariantCulture,
             $"mend-{width}-{scheme.ToString().ToLowerInvariant()}"
         );
-        Hand hand = new(page);
+        Hand hand = new(page, sample);
         await Look(page, $"{name}-map");
         await hand.Press("Walk through them");
         await Look(page, $"{name}-walk");
@@ -287,7 +315,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
     }
 
     /// <summary>A hand at the mouse that counts what it does.</summary>
-    private sealed class Hand(IPage page)
+    private sealed class Hand(IPage page, Spoiled sample)
     {
         public int Actions { get; private set; }
 
@@ -300,18 +328,23 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         public async Task Touch(Point<ClothSpace> at, bool tap = false)
         {
             Actions++;
-            await page.Locator(".quilt-view svg").First.ScrollIntoViewIfNeededAsync();
-            float[] screen = await page.EvaluateAsync<float[]>(
-                "([x, y]) => { const m = document.querySelector('.quilt-view svg').getScreenCTM(); const p = new DOMPoint(x, y).matrixTransform(m); return [p.x, p.y]; }",
-                new[] { at.X, at.Y }
-            );
+            ILocator view = page.Locator(".quilt-view .cloth");
+            await view.ScrollIntoViewIfNeededAsync();
+            LocatorBoundingBoxResult box =
+                await view.BoundingBoxAsync() ?? throw new InvalidOperationException("The view is not seen.");
+
+            // The whole quilt is shown: as large as fits, in the middle.
+            ClothPicture c = sample.Cloth;
+            double k = Math.Min(box.Width / c.Width, box.Height / c.Height);
+            float x = (float)(box.X + box.Width / 2 + k * (at.X - c.Left - c.Width / 2));
+            float y = (float)(box.Y + box.Height / 2 + k * (at.Y - c.Top - c.Height / 2));
             if (tap)
             {
-                await page.Touchscreen.TapAsync(screen[0], screen[1]);
+                await page.Touchscreen.TapAsync(x, y);
             }
             else
             {
-                await page.Mouse.ClickAsync(screen[0], screen[1]);
+                await page.Mouse.ClickAsync(x, y);
             }
         }
 

@@ -41,6 +41,9 @@ internal sealed class Spoiled
 
     public string Path => $"/quilt/{quilt.Id}/map";
 
+    public ClothPicture Cloth =>
+        QuiltSteps.ClothOf(quilt) ?? throw new InvalidOperationException("The sample has its cloth.");
+
     public byte[] Bytes() => File.ReadAllBytes(quilt.PathOf(QuiltStore.MapFile));
 
     public QuiltMap Kept() => QuiltMapFile.Read(Bytes(), QuiltStore.MapFile);

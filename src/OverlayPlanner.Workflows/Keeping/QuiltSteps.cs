@@ -127,7 +127,10 @@ public static class QuiltSteps
             Forget(quilt, Path.GetFileName(earlier));
         }
 
-        Forget(quilt, [.. OfRoute, QuiltStore.MapFile, QuiltStore.ClothFile, PreviewFile, FoundFile]);
+        Forget(
+            quilt,
+            [.. OfRoute, QuiltStore.MapFile, QuiltStore.ClothFile, ClothTiles.WholeFile, PreviewFile, FoundFile]
+        );
         return (store.Open(quilt.Id), new(photo.Picture.Width, photo.Picture.Height, photo.Findings));
     }
 
@@ -411,7 +414,9 @@ public static class QuiltSteps
         double pixelsPerInch =
             mapped.Rectified.PixelsPerInch
             ?? throw new InvalidOperationException("A rectified picture knows its pixels to the inch.");
-        (RenderedFile cloth, _) = ScreenPicture.Render(mapped.Rectified, MostClothPixels, cancellation);
+        (RenderedFile cloth, double scale) = ScreenPicture.Render(mapped.Rectified, MostClothPixels, cancellation);
+        RenderedFile whole =
+            scale < 1 ? ScreenPicture.Render(mapped.Rectified, int.MaxValue, cancellation).File : cloth;
 
         // Pixel centres are at integers: cloth at pixel p is (p + 1/2) / px/in − margin, so the picture's edge, at p = −1/2, lies
         // exactly a margin outside the map.
@@ -428,6 +433,7 @@ public static class QuiltSteps
             quilt,
             (QuiltStore.MapFile, QuiltMapFile.Write(mapped.Map)),
             (QuiltStore.ClothFile, cloth.Bytes),
+            (ClothTiles.WholeFile, whole.Bytes),
             (PreviewFile, MapPreview.Render(mapped.Rectified, mapped.Map, mapped.Margin, cancellation).Bytes),
             (FoundFile, Written(place)),
             (MissedLines.File, MissedLines.Write(mapped.Look))
