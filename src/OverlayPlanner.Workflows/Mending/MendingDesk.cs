@@ -170,12 +170,10 @@ public sealed class MendingDesk
     public static string MarkOf(Point<ClothSpace> at)
     {
         const double Arm = 0.25;
-        return SvgWay.Of(
-            [
-                new Edge<ClothSpace>(at + new Vector<ClothSpace>(-Arm, 0), at + new Vector<ClothSpace>(Arm, 0)),
-                new Edge<ClothSpace>(at + new Vector<ClothSpace>(0, -Arm), at + new Vector<ClothSpace>(0, Arm)),
-            ]
-        );
+        return SvgWay.Of([
+            new Edge<ClothSpace>(at + new Vector<ClothSpace>(-Arm, 0), at + new Vector<ClothSpace>(Arm, 0)),
+            new Edge<ClothSpace>(at + new Vector<ClothSpace>(0, -Arm), at + new Vector<ClothSpace>(0, Arm)),
+        ]);
     }
 
     /// <summary>What is known of a part: its size with its error, and what can be done with it; null where it is there no more.</summary>

@@ -93,7 +93,10 @@ public sealed record PartReading(QuiltPart Part, string Title)
             IsInside = inside,
             IsDoubtful = doubtful,
             IsArc = !path.IsLine,
-            Within = map.Patches.Where(p => p.Seams.Contains(seam.Id)).Select(p => BlockOf(map, p)).FirstOrDefault(b => b is not null),
+            Within = map
+                .Patches.Where(p => p.Seams.Contains(seam.Id))
+                .Select(p => BlockOf(map, p))
+                .FirstOrDefault(b => b is not null),
             Sides = sides,
             Outline = seam.Role == SeamRole.Edge ? seam.Edge ?? EdgeKind.Seam : null,
         };
