@@ -72,7 +72,7 @@ public class DrawPageTests
             string[] drawn = wrong ? [.. trail, trail[^2]] : trail;
             await PenLatency.PlayAsync(
                 easel.Page,
-                PenLatency.Shaken(await easel.OnPage(drawn), 4, 6, seed: n),
+                PenLatency.Shaken(await easel.OnPage(drawn), 4, 10, seed: n),
                 PenKind.Mouse,
                 pointsPerSecond: 0
             );
@@ -418,7 +418,7 @@ public class DrawPageTests
         public async Task Draw(IReadOnlyList<string> trail) =>
             await PenLatency.PlayAsync(
                 page,
-                PenLatency.Shaken(await OnPage(trail), 3, 5, seed: 5),
+                PenLatency.Shaken(await OnPage(trail), 3, 9, seed: 5),
                 PenKind.Mouse,
                 pointsPerSecond: 0
             );

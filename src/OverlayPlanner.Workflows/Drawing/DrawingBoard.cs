@@ -57,8 +57,12 @@ public sealed class DrawingBoard
     /// <summary>Pen points that the stroke in hand, or the last one, has given.</summary>
     public int StrokePoints { get; private set; }
 
-    /// <summary>The snapped line of the stroke in hand in order, inches; its last piece may end part-way along a seam.</summary>
-    public IReadOnlyList<Edge<ClothSpace>> Snapped => stroke is null ? [] : [.. stroke.Stretches.Select(s => s.Path)];
+    /// <summary>
+    /// The end of the snapped line of the stroke in hand in order, inches: what may still change and is not among the moves. Its last
+    /// piece may end part-way along a seam.
+    /// </summary>
+    public IReadOnlyList<Edge<ClothSpace>> Snapped =>
+        stroke is null ? [] : [.. stroke.Stretches.Select(s => s.Path).TakeLast(StrokeSnapper.MostOpen + 2)];
 
     internal BlockLines Lines => lines;
 

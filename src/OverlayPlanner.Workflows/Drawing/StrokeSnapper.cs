@@ -12,7 +12,8 @@ namespace OverlayPlanner.Workflows.Drawing;
 /// </remarks>
 internal sealed class StrokeSnapper(BlockLines lines)
 {
-    private const int Open = 3;
+    /// <summary>How many stretches may still be read otherwise.</summary>
+    public const int MostOpen = 3;
 
     // Nearer points are a hand at rest.
     private const double Still = 0.004;
@@ -65,7 +66,7 @@ internal sealed class StrokeSnapper(BlockLines lines)
 
     private bool TrySettle()
     {
-        if (open.Count <= Open || open[0].Path.To != open[1].Path.From || open[0].To is not (0 or 1))
+        if (open.Count <= MostOpen || open[0].Path.To != open[1].Path.From || open[0].To is not (0 or 1))
         {
             return false;
         }
