@@ -60,7 +60,7 @@ public class DrawPageTests
         {
             Easel easel = easels[n % blocks.Length];
             string[] trail = easel.Trail(100 + n);
-            string name = $"path {n} on {blocks[n % blocks.Length]}";
+            string name = string.Create(CultureInfo.InvariantCulture, $"path {n} on {blocks[n % blocks.Length]}");
             bool wrong = n % 4 == 1;
             bool stopped = n % 4 == 2;
             if (stopped)
@@ -460,7 +460,7 @@ public class DrawPageTests
                     return board.Moves;
                 }
 
-                Assert.True(i < 100, $"{board.Moves.Count} moves are kept.");
+                Assert.True(i < 100, "The moves that are shown are not all kept.");
                 await Task.Delay(100, Stop);
             }
         }

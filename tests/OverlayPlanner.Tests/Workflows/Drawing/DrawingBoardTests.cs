@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Blocks;
@@ -199,7 +200,11 @@ public class DrawingBoardTests
             if (board.Standing.LostAt is { } at)
             {
                 lost = true;
-                Assert.Contains($"Before move {at + 1}", board.Standing.Say(Words), StringComparison.Ordinal);
+                Assert.Contains(
+                    string.Create(CultureInfo.InvariantCulture, $"Before move {at + 1} "),
+                    board.Standing.Say(Words),
+                    StringComparison.Ordinal
+                );
                 board.WipeBackTo(at);
                 Assert.Null(board.Standing.LostAt);
             }
