@@ -1,0 +1,151 @@
+// A path drawn with pen, finger or mouse over a block. The ink is drawn here at once; its points go to the page's own code, one call in
+// flight, the newest joined; the snapped line that comes back takes the ink's place. Nothing is reckoned here but pixels to inches.
+const MOST = 400;
+const PATIENCE = 2500;
+
+export function start(board, page) {
+    const drawing = board.querySelector("svg");
+    const snapped = board.querySelector(".snapped");
+    const ink = board.querySelector("canvas");
+    const cut = board.parentElement.querySelector(".cut");
+    const brush = ink.getContext("2d");
+    const strokes = [];
+    let held = null;
+    let busy = false;
+    let ended = false;
+    let next = Date.now();
+
+    const fit = () => {
+        const box = board.getBoundingClientRect();
+        const dots = window.devicePixelRatio || 1;
+        ink.width = Math.round(box.width * dots);
+        ink.height = Math.round(box.height * dots);
+        brush.setTransform(dots, 0, 0, dots, 0, 0);
+        brush.lineWidth = 3;
+        brush.lineCap = brush.lineJoin = "round";
+        brush.strokeStyle = getComputedStyle(board).getPropertyValue("--ink");
+    };
+    fit();
+    const sizes = new ResizeObserver(fit);
+    sizes.observe(board);
+
+    const line = (stroke, from) => {
+        brush.beginPath();
+        for (let i = Math.max(0, from - 1); i < stroke.seen.length; i++) {
+            const [x, y] = stroke.seen[i];
+            i === Math.max(0, from - 1) ? brush.moveTo(x, y) : brush.lineTo(x, y);
+        }
+        brush.stroke();
+    };
+    const wipe = () => brush.clearRect(0, 0, board.clientWidth, board.clientHeight);
+
+    // All points that the pen gave, also those between two frames.
+    const take = (event) => {
+        const all = event.getCoalescedEvents ? event.getCoalescedEvents() : [];
+        const from = held.seen.length;
+        for (const e of all.length ? all : [event]) {
+            const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(held.toCloth);
+            held.points.push(Math.round(p.x * 1e4) / 1e4, Math.round(p.y * 1e4) / 1e4);
+            held.seen.push([e.clientX - held.left, e.clientY - held.top]);
+        }
+        if (held.seen.length > from) {
+            line(held, from);
+            send();
+        }
+    };
+
+    const late = (work) =>
+        Promise.race([work, new Promise((_, no) => setTimeout(() => no(new Error("late")), PATIENCE))]);
+
+    const send = async () => {
+        if (busy || ended || strokes.length === 0) {
+            return;
+        }
+        busy = true;
+        const stroke = strokes[0];
+        const first = stroke.taken;
+        const upTo = Math.min(stroke.points.length / 2, first + MOST);
+        const lift = stroke.up && upTo === stroke.points.length / 2;
+        const tap = lift && stroke.tap;
+        try {
+            // Points sent twice after a cut are known by their number and taken once.
+            const answer = await late(
+                page.invokeMethodAsync("Pen", stroke.id, first, stroke.points.slice(2 * first, 2 * upTo), lift, tap));
+            cut.hidden = true;
+            stroke.taken = Math.max(answer.points, upTo);
+            snapped.setAttribute("d", answer.way);
+            snapped.dataset.points = String(stroke.taken);
+            if (lift) {
+                strokes.shift();
+            }
+            wipe();
+            for (const s of strokes) {
+                line(s, s.taken);
+            }
+            busy = false;
+        } catch {
+            cut.hidden = false;
+            await new Promise((on) => setTimeout(on, 400));
+            busy = false;
+        }
+        if (strokes.length && (strokes[0].up || strokes[0].taken < strokes[0].points.length / 2)) {
+            send();
+        }
+    };
+
+    const down = (event) => {
+        if (held || event.button > 0) {
+            return;
+        }
+        event.preventDefault();
+        board.focus({ preventScroll: true });
+        board.setPointerCapture(event.pointerId);
+        const box = board.getBoundingClientRect();
+        held = {
+            id: next++, pointer: event.pointerId, points: [], seen: [], taken: 0, up: false, tap: false,
+            toCloth: drawing.getScreenCTM().inverse(), left: box.left, top: box.top, raw: false,
+        };
+        strokes.push(held);
+        take(event);
+    };
+    // Raw updates come before the frame does; where the browser gives them, the moves that follow say the same once more.
+    const move = (event) => {
+        if (held && event.pointerId === held.pointer && (event.type === "pointerrawupdate" || !held.raw)) {
+            held.raw ||= event.type === "pointerrawupdate";
+            take(event);
+        }
+    };
+    const up = (event) => {
+        if (!held || event.pointerId !== held.pointer) {
+            return;
+        }
+        const [x0, y0] = held.seen[0];
+        held.tap = event.type === "pointerup" && held.seen.every(([x, y]) => Math.hypot(x - x0, y - y0) < 8);
+        held.up = true;
+        held = null;
+        send();
+    };
+    const keys = new Set(["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Enter", " ", "Backspace", "Delete"]);
+    const key = (event) => {
+        if (event.target === board && keys.has(event.key) && !event.ctrlKey && !event.metaKey && !event.altKey) {
+            event.preventDefault();
+            late(page.invokeMethodAsync("Key", event.key)).then(
+                () => { cut.hidden = true; },
+                () => { cut.hidden = false; });
+        }
+    };
+
+    board.addEventListener("pointerdown", down);
+    board.addEventListener("pointerrawupdate", move);
+    board.addEventListener("pointermove", move);
+    board.addEventListener("pointerup", up);
+    board.addEventListener("pointercancel", up);
+    board.addEventListener("keydown", key);
+    board.dataset.ready = "true";
+    return {
+        stop: () => {
+            ended = true;
+            sizes.disconnect();
+        },
+    };
+}
