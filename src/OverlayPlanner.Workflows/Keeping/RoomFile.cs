@@ -93,9 +93,11 @@ public static class RoomFile
             try
             {
                 more = Fields(path);
+                Parse(more, root);
             }
             catch (InputException)
             {
+                more = [];
                 PutAside(path);
             }
         }

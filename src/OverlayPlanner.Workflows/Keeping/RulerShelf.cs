@@ -122,16 +122,31 @@ public static class RulerShelf
         return bytes;
     }
 
-    /// <summary>One line about a ruler: its size in the reader's units.</summary>
+    /// <summary>What a ruler is called: one of the usual set by its size in the reader's units, her own by her name for it.</summary>
+    public static string NameOf(OwnRuler ruler, LengthWords words)
+    {
+        ArgumentNullException.ThrowIfNull(ruler);
+        ArgumentNullException.ThrowIfNull(words);
+        return Usual.Contains(ruler)
+                ? $"{words.Say(ruler.Chord ?? Length.Zero)} {(IsHalfCircle(ruler) ? "circle" : "shallow arc")}"
+            : UsualStraight.Contains(ruler) ? $"{words.Say(ruler.Usable ?? Length.Zero)} straight"
+            : ruler.Name;
+    }
+
+    /// <summary>What its name does not say: both measures of a curve, or her own ruler's size; empty where the name says all.</summary>
     public static string Describe(OwnRuler ruler, LengthWords words)
     {
         ArgumentNullException.ThrowIfNull(ruler);
         ArgumentNullException.ThrowIfNull(words);
         return ruler is { Chord: { } chord, Rise: { } rise }
-            ? IsHalfCircle(ruler)
-                ? $"{words.Say(chord)} across"
+            ? Usual.Contains(ruler)
+                ? IsHalfCircle(ruler)
+                    ? ""
+                    : $"{words.Say(rise)} high"
                 : $"{words.Say(chord)} from end to end, {words.Say(rise)} high"
-            : $"{words.Say(ruler.Usable ?? Length.Zero)} long";
+            : UsualStraight.Contains(ruler)
+                ? ""
+                : $"{words.Say(ruler.Usable ?? Length.Zero)} long";
     }
 
     /// <summary>True for a ruler whose curve is a half circle: a disc, named by its diameter.</summary>

@@ -48,10 +48,7 @@ public sealed record PrintSettings
 
     /// <summary>As the stitch card takes it, which has two papers.</summary>
     public CardWords ToCard() =>
-        new(
-            Paper is "a4" or "a3" || Paper.EndsWith("mm", StringComparison.OrdinalIgnoreCase) ? "a4" : "letter",
-            Up
-        );
+        new(Paper is "a4" or "a3" || Paper.EndsWith("mm", StringComparison.OrdinalIgnoreCase) ? "a4" : "letter", Up);
 
     /// <summary>What was kept with a quilt; the usual settings where nothing was or it can't be read.</summary>
     public static PrintSettings Of(KeptQuilt quilt)
@@ -66,7 +63,17 @@ public sealed record PrintSettings
         try
         {
             PrintSettings? read = JsonSerializer.Deserialize<PrintSettings>(InputFiles.ReadAll(path).Span, Plain);
-            if (read is not { Paper: not null, Each: not null, Use: not null, Up: not null, Across: not null, Down: not null })
+            if (
+                read
+                is not {
+                    Paper: not null,
+                    Each: not null,
+                    Use: not null,
+                    Up: not null,
+                    Across: not null,
+                    Down: not null
+                }
+            )
             {
                 return new();
             }

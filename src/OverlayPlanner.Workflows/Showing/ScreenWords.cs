@@ -289,9 +289,10 @@ public static partial class ScreenWords
 
     private static string Sentence(string text)
     {
-        string begun = char.IsAsciiLetterLower(text[0]) && !SeamId().IsMatch(text)
-            ? char.ToUpperInvariant(text[0]) + text[1..]
-            : text;
+        string begun =
+            char.IsAsciiLetterLower(text[0]) && !SeamId().IsMatch(text)
+                ? char.ToUpperInvariant(text[0]) + text[1..]
+                : text;
         return begun[^1] is '.' or '!' or '?' ? begun : begun + ".";
     }
 

@@ -63,7 +63,11 @@ public partial class ScreenWordsTests
     [Theory]
     [InlineData("--paper", "Choose a larger paper.", "It is too large. Choose a larger paper.")]
     [InlineData("/home/ann/quilts/a/route.json", "Plan it again.", "It is too large. Plan it again.")]
-    [InlineData("/srv/quilts", "Check the folder's rights.", "It is too large (/srv/quilts). Check the folder's rights.")]
+    [InlineData(
+        "/srv/quilts",
+        "Check the folder's rights.",
+        "It is too large (/srv/quilts). Check the folder's rights."
+    )]
     [InlineData("pin 1 to pin 2", "Type a length.", "It is too large (pin 1 to pin 2). Type a length.")]
     public void A_refusal_names_a_place_only_where_that_helps(string where, string remedy, string said) =>
         Assert.Equal(said, ScreenWords.Of(new InputException("It is too large", where, remedy)));
