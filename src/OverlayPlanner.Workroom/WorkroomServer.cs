@@ -46,6 +46,7 @@ public static class WorkroomServer
         builder.Services.AddSingleton(store);
         builder.Services.AddSingleton<HeavyWork>();
         builder.Services.AddSingleton<RoomTable>();
+        builder.Services.AddSingleton<PreviewTable>();
         builder.Services.AddMudServices();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
         await using WebApplication application = builder.Build();
@@ -54,6 +55,7 @@ public static class WorkroomServer
         application.MapStaticAssets();
         QuiltFiles.Map(application);
         ClothTileFiles.Map(application);
+        SheetPreviews.Map(application);
         PhotoUpload.Map(application);
         QuiltParcels.Map(application);
         application.MapRazorComponents<App>().AddInteractiveServerRenderMode();

@@ -26,12 +26,12 @@ internal sealed partial class Workroom : IAsyncDisposable
 
     public IBrowser Browser { get; }
 
-    public static async Task<Workroom> StartAsync(CancellationToken cancellation)
+    public static async Task<Workroom> StartAsync(CancellationToken cancellation, string? quilts = null)
     {
         string chromium = Chromium.Find() ?? "";
         Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
         string program = Program();
-        string folder = Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
+        string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
         Process started =
             Process.Start(
                 new ProcessStartInfo(program, ["workroom", "--port", "0", "--quilts", folder])

@@ -61,6 +61,24 @@ public static class TraceSheets
         CancellationToken ct = default
     )
     {
+        (IReadOnlyList<PlannedSheet> sheets, string title) = Prepare(route, candidate, wishes);
+        List<DrawnSheet> drawn = [];
+        foreach (PlannedSheet sheet in sheets)
+        {
+            ct.ThrowIfCancellationRequested();
+            drawn.Add(sheet.Draw());
+        }
+
+        return (drawn, title);
+    }
+
+    /// <summary>The pages as they will be drawn, each on demand.</summary>
+    internal static (IReadOnlyList<PlannedSheet> Sheets, string Title) Prepare(
+        Route route,
+        RouteCandidate candidate,
+        SheetWishes wishes
+    )
+    {
         ArgumentNullException.ThrowIfNull(route);
         ArgumentNullException.ThrowIfNull(candidate);
         ArgumentNullException.ThrowIfNull(wishes);
@@ -82,19 +100,18 @@ public static class TraceSheets
             );
             if (kinds.Count > 0)
             {
-                List<DrawnSheet> all = [];
+                List<PlannedSheet> all = [];
                 foreach (BlockKind kind in kinds)
                 {
                     all.AddRange(
-                        Draw(
+                        Prepare(
                             route,
                             kind.Part,
                             wishes with
                             {
                                 Scope = SheetScope.Top,
                                 Title = wishes.Title ?? kind.TitleIn(route.Quilt),
-                            },
-                            ct
+                            }
                         ).Sheets
                     );
                 }
@@ -109,10 +126,13 @@ public static class TraceSheets
         (SheetPlan plan, PageLayout layout, SheetFurniture furniture) = Split(turned, candidate, wishes);
         FigureStyle style = StyleOf(wishes);
         SheetJoins joins = SheetJoins.Plan(plan, route.Quilt, candidate);
-        List<DrawnSheet> sheets = [];
-        foreach (Sheet sheet in plan.Sheets)
+        return (
+            [.. plan.Sheets.Select(s => new PlannedSheet(s, plan, route.Quilt, furniture.Title, () => DrawOne(s)))],
+            furniture.Title
+        );
+
+        DrawnSheet DrawOne(Sheet sheet)
         {
-            ct.ThrowIfCancellationRequested();
             Drawing.Drawing page = new(layout.Paper.Width.Points, layout.Paper.Height.Points)
             {
                 Stretch = wishes.Printer is { } p ? (1 / p.Across, 1 / p.Down) : (1, 1),
@@ -134,10 +154,8 @@ public static class TraceSheets
             page.Add(joins.ItemsOn(sheet, layout.Window));
             page.Add(furniture.Rulers(plan, layout, sheet, figure.Space));
             page.Add(furniture.Strip(plan, layout, sheet, joins));
-            sheets.Add(new(sheet, page, figure));
+            return new(sheet, page, figure);
         }
-
-        return (sheets, furniture.Title);
     }
 
     private static (SheetPlan Plan, PageLayout Layout, SheetFurniture Furniture) Split(
@@ -190,3 +208,9 @@ public static class TraceSheets
 
 /// <summary>One sheet as it was drawn.</summary>
 internal sealed record DrawnSheet(Sheet Sheet, Drawing.Drawing Page, PlacedFigure Figure);
+
+/// <summary>One sheet before it is drawn.</summary>
+/// <param name="Quilt">The map as it lies on the frame, turned as the sheet is.</param>
+/// <param name="Title">What the sheet is called.</param>
+/// <param name="Draw">Draws it.</param>
+internal sealed record PlannedSheet(Sheet Sheet, SheetPlan Plan, QuiltMap Quilt, string Title, Func<DrawnSheet> Draw);
