@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 
@@ -38,10 +39,10 @@ public static class PartWords
             case QuiltPartKind.Point:
                 Junction point = map.JunctionOf(part.Id);
                 int meet = map.Seams.Count(s => s.From == part.Id || s.To == part.Id);
-                return $"Point where {meet} seam{(meet == 1 ? " ends" : "s meet")}, {SayPlace(point.Place, words)}";
+                return $"Point where {meet.ToString(CultureInfo.InvariantCulture)} seam{(meet == 1 ? " ends" : "s meet")}, {SayPlace(point.Place, words)}";
             case QuiltPartKind.Patch:
                 Patch patch = map.PatchOf(part.Id);
-                return $"Patch with {patch.Seams.Count} seams round it, {SayPlace(PatchFinder.InteriorPoint(map, patch), words)}";
+                return $"Patch with {patch.Seams.Count.ToString(CultureInfo.InvariantCulture)} seams round it, {SayPlace(PatchFinder.InteriorPoint(map, patch), words)}";
             default:
                 Block block = map.FindBlock(part.Id) ?? throw new KeyNotFoundException(part.Id);
                 return block is { Row: { } row, Column: { } column }
