@@ -49,10 +49,7 @@ public sealed record BlockPoints(string View, string Seams, double Inches, IRead
                 .Distinct()
                 .Select(map.SeamOf),
         ];
-        Junction[] junctions =
-        [
-            .. seams.SelectMany(s => new[] { s.From, s.To }).Distinct().Select(map.JunctionOf),
-        ];
+        Junction[] junctions = [.. seams.SelectMany(s => new[] { s.From, s.To }).Distinct().Select(map.JunctionOf)];
         if (junctions.Length == 0)
         {
             return null;

@@ -106,9 +106,7 @@ public static class ChoiceWishes
             && SettingPicture
                 .Round(map, own)
                 .Select(b => b.Corners[0].Toward(b.Corners[2], 0.5) - middle)
-                .Any(off =>
-                    off.Dot(across) > across.Dot(across) / 2 && Math.Abs(off.Dot(down)) < down.Dot(down) / 2
-                );
+                .Any(off => off.Dot(across) > across.Dot(across) / 2 && Math.Abs(off.Dot(down)) < down.Dot(down) / 2);
     }
 
     private static string Counted(int count, string what) =>

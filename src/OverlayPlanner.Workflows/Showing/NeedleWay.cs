@@ -18,13 +18,7 @@ public sealed record NeedleMove(string Path, double Inches, string Words, bool I
 /// <param name="Top">Of the top edge.</param>
 /// <param name="Width">Inches across.</param>
 /// <param name="Height">Inches down.</param>
-public sealed record NeedleWay(
-    IReadOnlyList<NeedleMove> Moves,
-    double Left,
-    double Top,
-    double Width,
-    double Height
-)
+public sealed record NeedleWay(IReadOnlyList<NeedleMove> Moves, double Left, double Top, double Width, double Height)
 {
     /// <summary>Length of all moves, inches.</summary>
     public double Inches => Moves.Sum(m => m.Inches);

@@ -43,7 +43,11 @@ public sealed record SettingPicture(
     {
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(choice);
-        if (block is null || map.FindBlock(block) is not { } own || choice.AllMoves.Any(m => m.Block is { } b && b != block))
+        if (
+            block is null
+            || map.FindBlock(block) is not { } own
+            || choice.AllMoves.Any(m => m.Block is { } b && b != block)
+        )
         {
             return null;
         }
@@ -150,7 +154,9 @@ public sealed record SettingPicture(
     private static double OffOf(QuiltMap map, Seam seam) =>
         Math.Max(
             LeastOff,
-            3 * Math.Sqrt(2) * Math.Max(map.JunctionOf(seam.From).At.Sigma.Inches, map.JunctionOf(seam.To).At.Sigma.Inches)
+            3
+                * Math.Sqrt(2)
+                * Math.Max(map.JunctionOf(seam.From).At.Sigma.Inches, map.JunctionOf(seam.To).At.Sigma.Inches)
         );
 
     private static Point<ClothSpace> MiddleOf(Block block) =>
