@@ -6,7 +6,8 @@ namespace OverlayPlanner.Quilts.Mending;
 /// A block's own square, 0 to 1 each way as its pattern is drafted, laid into its four measured corners with its mirror and its
 /// turn; straight lines stay straight along the sides, and nearly so inside a block that is a little out of square.
 /// </summary>
-internal sealed class BlockFrame(Block block)
+/// <param name="block">The block, with its corners clockwise from the top left, inches.</param>
+public sealed class BlockFrame(Block block)
 {
     private readonly IReadOnlyList<Point<ClothSpace>> corners = block.Corners;
 

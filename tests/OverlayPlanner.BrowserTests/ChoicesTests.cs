@@ -1,0 +1,153 @@
+using System.Globalization;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+
+namespace OverlayPlanner.BrowserTests;
+
+/// <summary>The choices as a quilter looks through them, in a real browser.</summary>
+public class ChoicesTests
+{
+    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
+    private static readonly AxeRunOptions Wcag = new()
+    {
+        RunOnly = new RunOnlyOptions
+        {
+            Type = "tag",
+            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
+        },
+    };
+
+    private static CancellationToken Stop => TestContext.Current.CancellationToken;
+
+    [Theory]
+    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(1024, 768, ColorScheme.Dark)]
+    [InlineData(390, 844, ColorScheme.Light)]
+    public async Task Choices_in_their_place_pass_axe_and_fit(int width, int height, ColorScheme scheme)
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync(width, height, scheme);
+        await ToChoices(page);
+        await page.GetByRole(AriaRole.Button, new() { Name = "In its place" }).ClickAsync();
+        await page.Locator(".choices svg.place").First.WaitForAsync();
+        await page.GetByText("Where to start and end").ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).ClickAsync();
+        await page.Locator(".player[data-ready=yes]").WaitForAsync();
+        await Workroom.Show(page, string.Create(CultureInfo.InvariantCulture, $"choices-{width}"));
+
+        // The sample has two rows of three: the first block has three blocks round it, all of its kind.
+        Assert.True(await page.Locator("svg.place").First.Locator("path.way").CountAsync() > 1);
+        AxeResult result = await page.RunAxe(Wcag);
+        Assert.True(
+            result.Violations.Length == 0,
+            string.Join(
+                "; ",
+                result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
+            )
+        );
+        Assert.NotEmpty(result.Passes);
+        Assert.True(
+            await page.EvaluateAsync<bool>(
+                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
+            )
+        );
+    }
+
+    [Theory]
+    [InlineData(ReducedMotion.NoPreference)]
+    [InlineData(ReducedMotion.Reduce)]
+    public async Task Play_moves_the_needle_to_the_end_and_back(ReducedMotion motion)
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await page.EmulateMediaAsync(new() { ReducedMotion = motion });
+        await ToChoices(page);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).ClickAsync();
+        ILocator player = page.Locator(".player[data-ready=yes]");
+        await player.WaitForAsync();
+        await player.Locator(".speed").FillAsync("3");
+        await player.Locator("[data-do=play]").ClickAsync();
+        await page.WaitForFunctionAsync("() => Number(document.querySelector('.player').dataset.at) > 1");
+        await page.WaitForFunctionAsync(
+            "() => document.querySelector('.place[type=range]').value === '1000'",
+            null,
+            new() { Timeout = 120_000 }
+        );
+
+        // At the end the key plays again, and every line lies there.
+        await Assertions.Expect(player.Locator("[data-do=play]")).ToHaveTextAsync("Play");
+        Assert.True(
+            await page.EvaluateAsync<bool>(
+                "() => [...document.querySelectorAll('.player path.step')].every(p => p.style.visibility === 'visible')"
+            )
+        );
+        double end = await At(page);
+        await player.Locator("[data-do=reverse]").ClickAsync();
+        await page.WaitForFunctionAsync("e => Number(document.querySelector('.player').dataset.at) < e - 1", end);
+    }
+
+    [Fact]
+    public async Task The_needle_goes_by_keys_alone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await ToChoices(page);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).FocusAsync();
+        await page.Keyboard.PressAsync("Enter");
+        await page.Locator(".player[data-ready=yes]").WaitForAsync();
+        await page.Keyboard.PressAsync("Tab");
+        await page.Keyboard.PressAsync("ArrowRight");
+        double one = await At(page);
+        Assert.True(one > 0);
+        await page.Keyboard.PressAsync("ArrowRight");
+        Assert.True(await At(page) > one);
+        await page.Keyboard.PressAsync("ArrowLeft");
+        Assert.Equal(one, await At(page), 1e-3);
+        await page.Keyboard.PressAsync("End");
+        Assert.Equal("1000", await page.Locator(".player .place").InputValueAsync());
+        await page.Keyboard.PressAsync("Home");
+        Assert.Equal(0, await At(page));
+    }
+
+    [Fact]
+    public async Task A_touched_start_plans_again_and_is_said()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await ToChoices(page);
+        await page.Locator("#outline").SelectOptionAsync("any");
+        await page.Locator(".choices img").First.WaitForAsync();
+        await page.GetByText("Where to start and end").ClickAsync();
+        await page.Locator(".point").First.ClickAsync();
+        await Assertions.Expect(page.Locator(".points summary")).ToContainTextAsync("start at point 1");
+        await Assertions.Expect(page.Locator(".point").First).ToHaveTextAsync("S");
+        await page.Locator(".choices img").First.WaitForAsync();
+        await Assertions.Expect(page.Locator(".refusal")).ToHaveCountAsync(0);
+    }
+
+    [Fact]
+    public async Task A_choice_does_not_overwrite_what_another_window_did()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage page = await room.OpenAsync();
+        await ToChoices(page);
+        IPage other = await room.OpenAsync(path: new Uri(page.Url).AbsolutePath);
+        await other.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
+        await other.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).WaitForAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
+        await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("changed in another window");
+    }
+
+    private static async Task ToChoices(IPage page)
+    {
+        await page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }).ClickAsync();
+        await page.Locator(".pin").First.WaitForAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
+        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();
+        await page.Locator(".choices img").First.WaitForAsync();
+    }
+
+    private static Task<double> At(IPage page) =>
+        page.EvaluateAsync<double>("() => Number(document.querySelector('.player').dataset.at)");
+}
