@@ -38,7 +38,7 @@ public class FirstMinuteTests
         {
             // What the line says to press is there to be pressed.
             await Assertions.Expect(page.Locator(".walk")).ToContainTextAsync($"“{next}”");
-            await Workroom.Show(page, $"walk-{presses}");
+            await Workroom.Show(page, FormattableString.Invariant($"walk-{presses}"));
             await Press(next);
         }
 

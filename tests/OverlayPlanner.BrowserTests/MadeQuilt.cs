@@ -60,12 +60,28 @@ internal static class MadeQuilt
                 );
                 if (column < squares)
                 {
-                    seams.Add(Side($"a{row}x{column}", Point(column, row), Point(column + 1, row), row, squares));
+                    seams.Add(
+                        Side(
+                            FormattableString.Invariant($"a{row}x{column}"),
+                            Point(column, row),
+                            Point(column + 1, row),
+                            row,
+                            squares
+                        )
+                    );
                 }
 
                 if (row < squares)
                 {
-                    seams.Add(Side($"d{row}x{column}", Point(column, row), Point(column, row + 1), column, squares));
+                    seams.Add(
+                        Side(
+                            FormattableString.Invariant($"d{row}x{column}"),
+                            Point(column, row),
+                            Point(column, row + 1),
+                            column,
+                            squares
+                        )
+                    );
                 }
             }
         }
@@ -75,7 +91,7 @@ internal static class MadeQuilt
         return bare.With(patches: PatchFinder.FindPatches(bare));
     }
 
-    private static string Point(int column, int row) => $"p{row}x{column}";
+    private static string Point(int column, int row) => FormattableString.Invariant($"p{row}x{column}");
 
     private static Seam Side(string id, string from, string to, int line, int squares)
     {

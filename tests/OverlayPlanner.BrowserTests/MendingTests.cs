@@ -213,7 +213,9 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         QuiltMap before = sample.Kept();
         int copies = before.Blocks.Count(b => b.Pattern == before.Blocks[0].Pattern) - 1;
         string teach =
-            copies == 1 ? "Make the other copy like this one" : $"Make the other {copies} copies like this one";
+            copies == 1
+                ? "Make the other copy like this one"
+                : FormattableString.Invariant($"Make the other {copies} copies like this one");
         await Workroom.Show(page, "mend-block");
         await hand.Press(teach);
         await hand.Said("Made the copies of a block like it");

@@ -50,12 +50,12 @@ internal sealed class Spoiled
 
     public static Spoiled Make(QuiltStore store, string id, SpoiledMap how)
     {
-        KeptQuilt quilt = store.Open(id);
-        Spoiled made = new(quilt, QuiltSteps.MapOf(quilt));
+        KeptQuilt kept = store.Open(id);
+        Spoiled made = new(kept, QuiltSteps.MapOf(kept));
         if (how == SpoiledMap.TenWrong)
         {
             QuiltMap wrong = made.Spoil();
-            store.Save(quilt, (QuiltStore.MapFile, QuiltMapFile.Write(wrong)));
+            store.Save(kept, (QuiltStore.MapFile, QuiltMapFile.Write(wrong)));
         }
 
         return made;
