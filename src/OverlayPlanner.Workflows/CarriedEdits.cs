@@ -29,13 +29,15 @@ internal static partial class CarriedEdits
         int taught = replayed.Findings.ToList().FindLastIndex(f => f.What == CopiesFitted);
         IEnumerable<Finding> before = found.Findings.Where(f => taught < 0 || f.What != LookHere);
         IEnumerable<Finding> after = replayed.Findings.Where((f, i) => f.What != LookHere || i > taught);
-        return new(
-            replayed.Map,
+        return found with
+        {
+            Map = replayed.Map,
+            Findings =
             [
                 .. before.Select(f => Follow(f, replayed.Map, replayed.NewSeamIds)).OfType<Finding>(),
                 .. after.Where(f => f.What != LookHere || Follow(f, replayed.Map, Unchanged) is not null),
-            ]
-        );
+            ],
+        };
     }
 
     /// <summary>Fits copies to a picture; the ids of the map that was right are carried over to what comes of it.</summary>

@@ -66,6 +66,8 @@ internal sealed partial class Workroom : IAsyncDisposable
                 ReducedMotion = ReducedMotion.Reduce,
             }
         );
+        // A map of twelve megapixels beside three other tests on two cores takes its time; how long is the scoreboard's to say.
+        context.SetDefaultTimeout(180_000);
         IPage page = await context.NewPageAsync();
         await page.GotoAsync(new Uri(Address, path).ToString());
         await page.Locator("h1").WaitForAsync();

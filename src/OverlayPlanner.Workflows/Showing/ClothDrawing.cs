@@ -38,8 +38,8 @@ public sealed record ClothDrawing(
     IReadOnlyList<DrawnArea> Blocks
 )
 {
-    /// <summary>A seam whose confidence is below this is drawn as doubtful. Ours, no source.</summary>
-    public const double Sure = 0.6;
+    /// <summary>A seam whose confidence is below this is drawn as doubtful: the same that are asked about one after another.</summary>
+    public const double Sure = Detection.LookHereChooser.SureFrom;
 
     // How far the places along an arc may lie off it: a 64th of an inch is less than a finger or a cursor can tell.
     private const double Flat = 1.0 / 64;
