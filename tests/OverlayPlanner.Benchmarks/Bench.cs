@@ -27,6 +27,7 @@ internal static class Bench
         ("report", Detection.ReportScoreboard.Run),
         ("speed", SpeedScoreboard.Run),
         ("keeping", Keeping.KeepingScoreboard.Run),
+        ("workroom", Screens.WorkroomScoreboard.Run),
     ];
 
     private static readonly JsonSerializerOptions Indented = new()

@@ -37,6 +37,18 @@ public class DrawPageTests
         PenLatency latency = new(easel.Page);
         PenLatencyResult result = await latency.MeasureAsync(await easel.OnPage(trail), Enum.Parse<PenKind>(kind));
         TestContext.Current.SendDiagnosticMessage($"{kind}: {result}");
+        Figures.Note(
+            $"pen move to snapped line on screen at 120 Hz, {kind.ToLowerInvariant()}, P95",
+            string.Create(CultureInfo.InvariantCulture, $"{result.P95:0} ms"),
+            "≤ 50 ms",
+            result.P95 <= 50
+        );
+        Figures.Note(
+            $"points dropped of a stroke at 120 Hz, {kind.ToLowerInvariant()}",
+            string.Create(CultureInfo.InvariantCulture, $"{result.Sent - result.Taken} of {result.Sent}"),
+            "0",
+            result.Sent == result.Taken
+        );
         await Workroom.Show(easel.Page, $"draw-{kind.ToLowerInvariant()}");
         Assert.Equal(result.Sent, result.Seen);
         Assert.Equal(result.Sent, result.Taken);

@@ -8,7 +8,7 @@ namespace OverlayPlanner.BrowserTests;
 internal sealed partial class Workroom : IAsyncDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
-    private readonly Process server;
+    private Process server;
     private readonly IPlaywright playwright;
 
     private Workroom(Process server, Uri address, string folder, IPlaywright playwright, IBrowser browser)
@@ -20,7 +20,7 @@ internal sealed partial class Workroom : IAsyncDisposable
         Browser = browser;
     }
 
-    public Uri Address { get; }
+    public Uri Address { get; private set; }
 
     public string Folder { get; }
 
@@ -30,11 +30,34 @@ internal sealed partial class Workroom : IAsyncDisposable
     {
         string chromium = Chromium.Find() ?? "";
         Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
-        string program = Program();
         string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
+        (Process started, Uri address) = await ServeAsync(folder, cancellation);
+        IPlaywright driver = await Playwright.CreateAsync();
+        IBrowser browser = await driver.Chromium.LaunchAsync(
+            new() { ExecutablePath = chromium, Args = ["--no-sandbox"] }
+        );
+        return new(started, address, folder, driver, browser);
+    }
+
+    /// <summary>Ends the program at once, as a power cut would.</summary>
+    public void Kill()
+    {
+        server.Kill(entireProcessTree: true);
+        server.WaitForExit();
+    }
+
+    /// <summary>Starts the program again on the same quilts, at an address of its own, after it was killed.</summary>
+    public async Task RestartAsync(CancellationToken cancellation)
+    {
+        server.Dispose();
+        (server, Address) = await ServeAsync(Folder, cancellation);
+    }
+
+    private static async Task<(Process Server, Uri Address)> ServeAsync(string folder, CancellationToken cancellation)
+    {
         Process started =
             Process.Start(
-                new ProcessStartInfo(program, ["workroom", "--port", "0", "--quilts", folder])
+                new ProcessStartInfo(Program(), ["workroom", "--port", "0", "--quilts", folder])
                 {
                     RedirectStandardOutput = true,
                     UseShellExecute = false,
@@ -42,12 +65,7 @@ internal sealed partial class Workroom : IAsyncDisposable
             ) ?? throw new InvalidOperationException("The workroom did not start.");
         string said =
             await started.StandardOutput.ReadLineAsync(cancellation).AsTask().WaitAsync(Patience, cancellation) ?? "";
-        Uri address = new(AddressIn().Match(said).Value);
-        IPlaywright driver = await Playwright.CreateAsync();
-        IBrowser browser = await driver.Chromium.LaunchAsync(
-            new() { ExecutablePath = chromium, Args = ["--no-sandbox"] }
-        );
-        return new(started, address, folder, driver, browser);
+        return (started, new(AddressIn().Match(said).Value));
     }
 
     /// <summary>A page at the size of a desk, a tablet or a phone; its console's errors become failures of the caller's choosing.</summary>

@@ -28,9 +28,11 @@ public class WorkroomTests
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
         int actions = 0;
+        System.Diagnostics.Stopwatch waiting = new();
         async Task Press(string name)
         {
             actions++;
+            waiting.Start();
             await page.GetByRole(AriaRole.Button, new() { Name = name, Exact = true })
                 .Or(page.GetByRole(AriaRole.Link, new() { Name = name, Exact = true }))
                 .ClickAsync();
@@ -53,8 +55,16 @@ public class WorkroomTests
         await Heading(page, "Sample: six stars: choice A on paper");
         await Press("Make the sheets and the stitch card");
         await page.GetByText("Trace sheets (PDF, true size)").WaitForAsync();
+        waiting.Stop();
         await Workroom.Show(page, "5-print");
         Assert.InRange(actions, 1, 12);
+        Figures.Note("sample photo to printed sheets, actions", actions.ToString(System.Globalization.CultureInfo.InvariantCulture), "≤ 12", actions <= 12);
+        Figures.Note(
+            "sample photo to printed sheets, waiting in all",
+            string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{waiting.Elapsed.TotalSeconds:0.0} s"),
+            "≤ 60 s",
+            waiting.Elapsed.TotalSeconds <= 60
+        );
 
         string link = (await page.GetByText("Trace sheets (PDF, true size)").GetAttributeAsync("href"))!;
         IAPIResponse pdf = await page.APIRequest.GetAsync(new Uri(room.Address, link).ToString());

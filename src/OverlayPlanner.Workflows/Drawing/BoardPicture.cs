@@ -45,6 +45,7 @@ public sealed record BoardPicture(
         Box<ClothSpace> view = lines.Bounds.Grown(0.07 * lines.Side);
         PathStanding standing = board.Standing;
         HashSet<int> again = [.. standing.Again];
+        HashSet<Edge<ClothSpace>> been = [];
         return new(
             view.Left,
             view.Top,
@@ -53,7 +54,7 @@ public sealed record BoardPicture(
             SvgWay.Of(lines.Map.Seams.Select(lines.Map.EdgeOf)),
             SvgWay.Of(standing.Left.Select(id => lines.Map.EdgeOf(lines.Map.SeamOf(id)))),
             [.. lines.Map.Junctions.Select(j => j.Place)],
-            [.. board.Moves.Select((m, i) => PictureOf(m, i, again.Contains(i), lines.Side))],
+            [.. board.Moves.Select((m, i) => PictureOf(m, i, again.Contains(i), been.Add(m.Path) ? lines.Side : -lines.Side))],
             standing.Crossed,
             board.Needle is { } n ? lines.PlaceOf(n) : null
         );
@@ -77,14 +78,15 @@ public sealed record BoardPicture(
         return $"{words.Say(Length.FromInches(d.X))} from the left, {words.Say(Length.FromInches(d.Y))} from the top";
     }
 
+    // A line that is stitched twice carries its second number on the other side: travel turns round, and left with it. Where both
+    // ways run alike, a negative side puts the second to the right.
     private static MovePicture PictureOf(DrawnMove m, int i, bool again, double side)
     {
-        // A line that is stitched twice carries its second number on the other side: travel turns round, and left with it.
         Point<ClothSpace> middle = m.Path.PointAt(0.5);
         Vector<ClothSpace> way = m.Path.DirectionAt(0.5);
         Vector<ClothSpace> left = way.TurnedLeft;
         Point<ClothSpace> number = middle + left * (0.03 * side);
-        double s = 0.016 * side;
+        double s = 0.016 * Math.Abs(side);
         Point<ClothSpace> tip = middle + way * s;
         Point<ClothSpace> a = middle - way * s + left * (0.7 * s);
         Point<ClothSpace> b = middle - way * s - left * (0.7 * s);
