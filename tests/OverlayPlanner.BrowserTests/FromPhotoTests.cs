@@ -130,10 +130,7 @@ public class FromPhotoTests
                 await mending;
                 try
                 {
-                    mostLost = Math.Max(
-                        mostLost,
-                        before + said[0] - MendingDesk.Open(store, quilt.Id).Edits.Count
-                    );
+                    mostLost = Math.Max(mostLost, before + said[0] - MendingDesk.Open(store, quilt.Id).Edits.Count);
                     moves += said[0];
                 }
                 catch (InputException)

@@ -58,7 +58,12 @@ public class WorkroomTests
         waiting.Stop();
         await Workroom.Show(page, "5-print");
         Assert.InRange(actions, 1, 12);
-        Figures.Note("sample photo to printed sheets, actions", actions.ToString(System.Globalization.CultureInfo.InvariantCulture), "≤ 12", actions <= 12);
+        Figures.Note(
+            "sample photo to printed sheets, actions",
+            actions.ToString(System.Globalization.CultureInfo.InvariantCulture),
+            "≤ 12",
+            actions <= 12
+        );
         Figures.Note(
             "sample photo to printed sheets, waiting in all",
             string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{waiting.Elapsed.TotalSeconds:0.0} s"),

@@ -54,7 +54,11 @@ public sealed record BoardPicture(
             SvgWay.Of(lines.Map.Seams.Select(lines.Map.EdgeOf)),
             SvgWay.Of(standing.Left.Select(id => lines.Map.EdgeOf(lines.Map.SeamOf(id)))),
             [.. lines.Map.Junctions.Select(j => j.Place)],
-            [.. board.Moves.Select((m, i) => PictureOf(m, i, again.Contains(i), been.Add(m.Path) ? lines.Side : -lines.Side))],
+            [
+                .. board.Moves.Select(
+                    (m, i) => PictureOf(m, i, again.Contains(i), been.Add(m.Path) ? lines.Side : -lines.Side)
+                ),
+            ],
             standing.Crossed,
             board.Needle is { } n ? lines.PlaceOf(n) : null
         );

@@ -121,17 +121,23 @@ public static class QuiltSteps
             "",
             ""
         );
-        quilt = store.Save(quilt, (file, bytes), (ViewFile, view.Bytes), (PlaceFile, Written(place)));
-        if (earlier is not null && Path.GetFileName(earlier) != file)
-        {
-            Forget(quilt, Path.GetFileName(earlier));
-        }
-
-        Forget(
+        string[] former = earlier is not null && Path.GetFileName(earlier) != file ? [Path.GetFileName(earlier)] : [];
+        quilt = store.Replace(
             quilt,
-            [.. OfRoute, QuiltStore.MapFile, QuiltStore.ClothFile, ClothTiles.WholeFile, PreviewFile, FoundFile]
+            [
+                .. former,
+                .. OfRoute,
+                QuiltStore.MapFile,
+                QuiltStore.ClothFile,
+                ClothTiles.WholeFile,
+                PreviewFile,
+                FoundFile,
+            ],
+            (file, bytes),
+            (ViewFile, view.Bytes),
+            (PlaceFile, Written(place))
         );
-        return (store.Open(quilt.Id), new(photo.Picture.Width, photo.Picture.Height, photo.Findings));
+        return (quilt, new(photo.Picture.Width, photo.Picture.Height, photo.Findings));
     }
 
     /// <summary>A new quilt from a photograph, named after its file. Where the photograph can't be read, none is made.</summary>
@@ -234,7 +240,11 @@ public static class QuiltSteps
         CancellationToken cancellation = default
     )
     {
+        ArgumentNullException.ThrowIfNull(store);
         ArgumentNullException.ThrowIfNull(quilt);
+
+        // Read anew: pins that were kept before count as this page's own, a change while the cards are looked for does not.
+        quilt = store.Open(quilt.Id);
         CardMappedQuilt mapped = MapFromCards.Run(
             new CardMapWishes
             {
@@ -316,16 +326,25 @@ public static class QuiltSteps
     {
         ArgumentNullException.ThrowIfNull(store);
         ArgumentNullException.ThrowIfNull(quilt);
-        Forget(quilt, [.. OfRoute.Where(f => f != QuiltStore.RouteFile)]);
-        (Written written, Route route) = PlanRoute.Run(
-            MapPathOf(quilt),
-            wishes,
-            quilt.PathOf(QuiltStore.RouteFile),
-            new OutputFiles(force: true),
-            progress,
-            cancellation
-        );
-        return (store.Open(quilt.Id), route, written.Findings);
+        string apart = Directory.CreateTempSubdirectory("overlayplanner-plan-").FullName;
+        try
+        {
+            string file = Path.Combine(apart, QuiltStore.RouteFile);
+            (Written written, Route route) = PlanRoute.Run(
+                MapPathOf(quilt),
+                wishes,
+                file,
+                new OutputFiles(force: true),
+                progress,
+                cancellation
+            );
+            quilt = store.Replace(quilt, OfRoute, (QuiltStore.RouteFile, File.ReadAllBytes(file)));
+            return (quilt, route, written.Findings);
+        }
+        finally
+        {
+            LeftOvers.TryDelete(apart);
+        }
     }
 
     /// <summary>A choice's picture, PNG.</summary>
@@ -400,8 +419,8 @@ public static class QuiltSteps
             cancellation
         );
 
-    /// <summary>Takes away what no longer holds once the map is another: routes, the choice, sheets and the drawing of the map.</summary>
-    internal static void DropRoutes(KeptQuilt quilt) => Forget(quilt, [.. OfRoute, PreviewFile]);
+    /// <summary>What no longer holds once the map is another: routes, the choice, sheets and the drawing of the map.</summary>
+    internal static IReadOnlyList<string> OfMap { get; } = [.. OfRoute, PreviewFile];
 
     private static MappedAndKept Keep(
         QuiltStore store,
@@ -427,10 +446,10 @@ public static class QuiltSteps
             mapped.Rectified.Height / pixelsPerInch
         );
 
-        // Before the map: a route that lies beside another map would be followed, and a missing one is planned again.
-        Forget(quilt, OfRoute);
-        quilt = store.Save(
+        // With the map: a route that lies beside another map would be followed.
+        quilt = store.Replace(
             quilt,
+            OfRoute,
             (QuiltStore.MapFile, QuiltMapFile.Write(mapped.Map)),
             (QuiltStore.ClothFile, cloth.Bytes),
             (ClothTiles.WholeFile, whole.Bytes),
@@ -438,31 +457,10 @@ public static class QuiltSteps
             (FoundFile, Written(place)),
             (MissedLines.File, MissedLines.Write(mapped.Look))
         );
-        return new(store.Open(quilt.Id), mapped.Map, mapped.Findings);
+        return new(quilt, mapped.Map, mapped.Findings);
     }
 
     private static byte[] Written<T>(T value) => JsonSerializer.SerializeToUtf8Bytes(value, Words);
-
-    private static void Forget(KeptQuilt quilt, params string[] files)
-    {
-        foreach (string file in files)
-        {
-            string path = quilt.PathOf(file);
-            try
-            {
-                File.Delete(path);
-            }
-            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-            {
-                throw new InputException(
-                    "A file of the quilt can't be replaced",
-                    path,
-                    "Check the folder's rights, and that no other program holds the file.",
-                    e
-                );
-            }
-        }
-    }
 
     private static string PhotoOf(KeptQuilt quilt) =>
         quilt.Photo ?? throw new InputException("The quilt has no photo", quilt.Name, "Bring a photo first.");

@@ -93,7 +93,7 @@ public sealed partial class QuiltStore
     public KeptQuilt Save(KeptQuilt quilt, params (string File, ReadOnlyMemory<byte> Bytes)[] files)
     {
         ArgumentNullException.ThrowIfNull(quilt);
-        return Write(quilt.Id, stamp: null, name: null, files);
+        return Write(quilt.Id, stamp: null, name: null, files, []);
     }
 
     /// <summary>As <see cref="Save"/>, but only where nobody has saved the quilt since this state of it was read.</summary>
@@ -101,18 +101,30 @@ public sealed partial class QuiltStore
     public KeptQuilt SaveIfUnchanged(KeptQuilt quilt, params (string File, ReadOnlyMemory<byte> Bytes)[] files)
     {
         ArgumentNullException.ThrowIfNull(quilt);
-        return Write(quilt.Id, quilt.Stamp, name: null, files);
+        return Write(quilt.Id, quilt.Stamp, name: null, files, []);
     }
+
+    /// <summary>As <see cref="SaveIfUnchanged"/>; files that no longer hold are taken away with the same save.</summary>
+    /// <param name="quilt">The quilt as it was read.</param>
+    /// <param name="gone">Names of files that are there no more; those that are written stay.</param>
+    /// <param name="files">What is written.</param>
+    /// <exception cref="InputException">Another tab or program has saved it since, or a file can't be written; nothing was changed.</exception>
+    internal KeptQuilt Replace(
+        KeptQuilt quilt,
+        IEnumerable<string> gone,
+        params (string File, ReadOnlyMemory<byte> Bytes)[] files
+    ) => Write(quilt.Id, quilt.Stamp, name: null, files, gone);
 
     /// <summary>Gives a quilt another name. Its id stays.</summary>
     /// <exception cref="InputException">There is no such quilt, the name is empty or too long, or the folder can't be written.</exception>
-    public KeptQuilt Rename(string id, string name) => Write(id, stamp: null, CheckName(name), []);
+    public KeptQuilt Rename(string id, string name) => Write(id, stamp: null, CheckName(name), [], []);
 
     private KeptQuilt Write(
         string id,
         string? stamp,
         string? name,
-        IReadOnlyList<(string File, ReadOnlyMemory<byte> Bytes)> files
+        IReadOnlyList<(string File, ReadOnlyMemory<byte> Bytes)> files,
+        IEnumerable<string> gone
     )
     {
         using StoreLock held = StoreLock.Take(Root);
@@ -143,7 +155,7 @@ public sealed partial class QuiltStore
         }
 
         all.Add((SettingsFile, settings.Write(name ?? now.Name, settings.Revision + 1, given)));
-        WholeSave.Write(folder, all);
+        WholeSave.Write(folder, all, gone);
         return Read(folder).Quilt;
     }
 

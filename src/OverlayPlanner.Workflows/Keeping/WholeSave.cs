@@ -11,19 +11,37 @@ internal static class WholeSave
 {
     private const string Ready = ".saved";
 
+    // Stands in the renamed folder for a file that the save takes away: no file of a quilt is called so.
+    private const string Gone = ".gone";
+
     /// <summary>True where a save counts but was not finished.</summary>
     public static bool IsUnfinished(string folder) => Directory.Exists(Path.Combine(folder, Ready));
 
-    /// <summary>Writes the files. The caller holds the store's lock.</summary>
+    /// <summary>Writes files and takes others away. The caller holds the store's lock.</summary>
+    /// <param name="folder">The quilt's folder.</param>
+    /// <param name="files">What is written.</param>
+    /// <param name="gone">What is there no more; a file that is written too stays.</param>
     /// <exception cref="InputException">A file can't be written; nothing was changed, unless the message says otherwise.</exception>
-    public static void Write(string folder, IReadOnlyList<(string File, ReadOnlyMemory<byte> Bytes)> files)
+    public static void Write(
+        string folder,
+        IReadOnlyList<(string File, ReadOnlyMemory<byte> Bytes)> files,
+        IEnumerable<string> gone
+    )
     {
+        List<(string File, ReadOnlyMemory<byte> Bytes)> all =
+        [
+            .. files,
+            .. gone.Except(files.Select(f => f.File), StringComparer.Ordinal)
+                .Where(f => File.Exists(Path.Combine(folder, f)))
+                .Select(f => (f + Gone, ReadOnlyMemory<byte>.Empty)),
+        ];
         foreach ((string file, _) in files)
         {
             if (
                 file.Length == 0
                 || file[0] == '.'
                 || file != Path.GetFileName(file)
+                || file.EndsWith(Gone, StringComparison.Ordinal)
                 || Directory.Exists(Path.Combine(folder, file))
             )
             {
@@ -37,7 +55,7 @@ internal static class WholeSave
         {
             OutputFiles.MakeFolder(staging);
             OutputFiles output = new(force: false);
-            foreach ((string file, ReadOnlyMemory<byte> bytes) in files)
+            foreach ((string file, ReadOnlyMemory<byte> bytes) in all)
             {
                 output.Add(Path.Combine(staging, file), bytes);
             }
@@ -77,7 +95,16 @@ internal static class WholeSave
         {
             foreach (string file in Directory.EnumerateFiles(ready).Order(StringComparer.Ordinal).ToArray())
             {
-                File.Move(file, Path.Combine(folder, Path.GetFileName(file)), overwrite: true);
+                string target = Path.Combine(folder, Path.GetFileName(file));
+                if (target.EndsWith(Gone, StringComparison.Ordinal))
+                {
+                    File.Delete(target[..^Gone.Length]);
+                    File.Delete(file);
+                }
+                else
+                {
+                    File.Move(file, target, overwrite: true);
+                }
             }
 
             OutputFiles.SyncFolder(folder);

@@ -203,13 +203,8 @@ public sealed class MendingDesk
             kept.IsNew ? begun : null
         );
 
-        // Before the map, as a route beside another map would be followed; a missing one is planned again.
-        if (dropRoutes && store.Open(Quilt.Id).Stamp == Quilt.Stamp)
-        {
-            QuiltSteps.DropRoutes(Quilt);
-        }
-
-        Quilt = store.SaveIfUnchanged(Quilt, files);
+        // With the map, as a route beside another map would be followed.
+        Quilt = store.Replace(Quilt, dropRoutes ? QuiltSteps.OfMap : [], files);
         kept = kept with { IsNew = false };
     }
 
