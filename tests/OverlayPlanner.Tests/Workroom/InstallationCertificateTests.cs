@@ -35,7 +35,7 @@ public sealed class InstallationCertificateTests : IDisposable
             certificate
                 .Extensions.OfType<X509EnhancedKeyUsageExtension>()
                 .Single()
-                .EnhancedKeyUsages.Select(u => u.Value!)
+                .EnhancedKeyUsages.Cast<Oid>().Select(u => u.Value!)
         );
 
         // Apple, "About upcoming limits on trusted certificates" (2020).
