@@ -97,9 +97,7 @@ internal static class InstallationCertificate
         request.CertificateExtensions.Add(
             new X509KeyUsageExtension(X509KeyUsageFlags.DigitalSignature, critical: true)
         );
-        request.CertificateExtensions.Add(
-            new X509EnhancedKeyUsageExtension([new Oid(ServerUse)], critical: false)
-        );
+        request.CertificateExtensions.Add(new X509EnhancedKeyUsageExtension([new Oid(ServerUse)], critical: false));
         SubjectAlternativeNameBuilder names = new();
         foreach (string name in NamesOf(addresses))
         {

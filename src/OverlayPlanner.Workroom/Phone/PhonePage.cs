@@ -21,7 +21,7 @@ internal static class PhonePage
         label { display: block; font-weight: 700; margin: 0 0 0.4rem; }
         input { display: block; width: 100%; min-height: 5rem; padding: 1.4rem 0.9rem; font: inherit; color: inherit; background: var(--sheet); border: 2px dashed var(--line); border-radius: 8px; margin: 0 0 1.25rem; }
         input::file-selector-button { font: inherit; font-weight: 700; padding: 0.5rem 0.9rem; margin: 0 0.8rem 0 0; }
-        button { width: 100%; min-height: 3.5rem; font: inherit; font-weight: 700; color: var(--on); background: var(--chalk); border: 0; border-radius: 8px; }
+        button { width: 100%; min-height: 3.5rem; font: inherit; font-weight: 700; color: var(--on); background: var(--chalk); border: 0; border-radius: 8px; margin: 0 0 1.25rem; }
         details { margin: 0 0 1.25rem; } summary { min-height: 2.75rem; padding: 0.4rem 0; }
         :focus-visible { outline: 3px solid var(--madder); outline-offset: 2px; }
         .refusal { border-left: 6px solid var(--madder); background: var(--sheet); padding: 0.8rem 1rem; }
@@ -38,9 +38,9 @@ internal static class PhonePage
             "Take a photo of the quilt",
             $"""
             {(refusal is null ? "" : $"<p class=\"refusal\" role=\"alert\">{HtmlEncoder.Default.Encode(refusal)}</p>")}
-            <p>From as straight above as you can, in even light, the whole block or band in it. The needle is stopped.</p>
+            <p>From as straight above as you can, in even light, the whole block or band in it. Stop the needle first.</p>
             <form method="post" enctype="multipart/form-data">
-            <label for="photo">The camera</label>
+            <label for="photo">Take it with the camera</label>
             <input id="photo" name="photo" type="file" accept="image/*" capture="environment">
             <details><summary>Or a photo that is on the phone already</summary>
             <label for="earlier">The photo</label>

@@ -133,13 +133,7 @@ internal sealed class PhoneVisit
             );
         }
 
-        PhoneVisit visit = new(
-            store,
-            work,
-            clock,
-            quilt,
-            InstallationCertificate.Open(store.Root, addresses, clock)
-        );
+        PhoneVisit visit = new(store, work, clock, quilt, InstallationCertificate.Open(store.Root, addresses, clock));
         try
         {
             await visit.server.StartAsync();
@@ -156,7 +150,12 @@ internal sealed class PhoneVisit
         }
 
         int port = BindingAddress
-            .Parse(visit.server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.First())
+            .Parse(
+                visit
+                    .server.Services.GetRequiredService<IServer>()
+                    .Features.Get<IServerAddressesFeature>()!
+                    .Addresses.First()
+            )
             .Port;
         visit.Pages =
         [
@@ -186,7 +185,10 @@ internal sealed class PhoneVisit
         response.Headers.XContentTypeOptions = "nosniff";
         response.Headers["Referrer-Policy"] = "no-referrer";
         bool post = HttpMethods.IsPost(request.Method);
-        if (!string.Equals(request.Path.Value, Path, StringComparison.Ordinal) || !(post || HttpMethods.IsGet(request.Method)))
+        if (
+            !string.Equals(request.Path.Value, Path, StringComparison.Ordinal)
+            || !(post || HttpMethods.IsGet(request.Method))
+        )
         {
             Nothing(response);
             return;
@@ -196,7 +198,8 @@ internal sealed class PhoneVisit
         if (!right)
         {
             EndIfOver();
-            await Task.Delay(wait, clock, context.RequestAborted).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await Task.Delay(wait, clock, context.RequestAborted)
+                .ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             Nothing(response);
             return;
         }

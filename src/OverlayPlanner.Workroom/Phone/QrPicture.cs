@@ -9,10 +9,7 @@ internal static class QrPicture
     public static string Of(Uri address)
     {
         // Level M mends 15 % of the picture (ISO/IEC 18004): glare on a screen, at a size that a camera still reads from a step away.
-        using QRCodeData code = QRCodeGenerator.GenerateQrCode(
-            address.AbsoluteUri,
-            QRCodeGenerator.ECCLevel.M
-        );
+        using QRCodeData code = QRCodeGenerator.GenerateQrCode(address.AbsoluteUri, QRCodeGenerator.ECCLevel.M);
         using PngByteQRCode picture = new(code);
         return "data:image/png;base64," + Convert.ToBase64String(picture.GetGraphic(8));
     }

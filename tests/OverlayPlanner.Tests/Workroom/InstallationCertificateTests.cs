@@ -35,7 +35,8 @@ public sealed class InstallationCertificateTests : IDisposable
             certificate
                 .Extensions.OfType<X509EnhancedKeyUsageExtension>()
                 .Single()
-                .EnhancedKeyUsages.Cast<Oid>().Select(u => u.Value!)
+                .EnhancedKeyUsages.Cast<Oid>()
+                .Select(u => u.Value!)
         );
 
         // Apple, "About upcoming limits on trusted certificates" (2020).
@@ -113,9 +114,5 @@ public sealed class InstallationCertificateTests : IDisposable
     }
 
     private X509Certificate2 Open(params string[] addresses) =>
-        InstallationCertificate.Open(
-            root,
-            new("frame", [.. addresses.Select(IPAddress.Parse)], []),
-            clock
-        );
+        InstallationCertificate.Open(root, new("frame", [.. addresses.Select(IPAddress.Parse)], []), clock);
 }
