@@ -45,7 +45,7 @@ internal sealed class PhoneDoor(QuiltStore store, HeavyWork work, TimeProvider c
     {
         if (visit is not null)
         {
-            await visit.CloseAsync();
+            await visit.DisposeAsync();
             visit = null;
         }
     }

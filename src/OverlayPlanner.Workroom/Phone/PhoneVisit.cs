@@ -39,7 +39,7 @@ internal enum PhoneVisitState
 /// One opening of the machine to the local network, for one photo: an HTTPS server of its own with one page, which whoever has the
 /// code may see and send. Everyone else, and every other path, gets an empty 404. It is gone when the visit is over.
 /// </summary>
-internal sealed class PhoneVisit
+internal sealed class PhoneVisit : IAsyncDisposable
 {
     /// <summary>The one path that is served.</summary>
     public const string Path = "/send";
@@ -171,10 +171,10 @@ internal sealed class PhoneVisit
     public void Close() => End(PhoneVisitState.Closed);
 
     /// <summary>Ends the visit and waits until nothing listens any more.</summary>
-    public Task CloseAsync()
+    public async ValueTask DisposeAsync()
     {
         Close();
-        return stopped;
+        await stopped;
     }
 
     private async Task AnswerAsync(HttpContext context)
