@@ -39,6 +39,45 @@ internal static class PhotoUpload
         string back = id is null ? "/" : $"/quilt/{Uri.EscapeDataString(id)}/photo";
         try
         {
+            KeptQuilt quilt = await ReceiveAsync(context, store, work, id, null, context.RequestAborted);
+            return Results.Redirect($"/quilt/{quilt.Id}/photo");
+        }
+        catch (InputException e)
+        {
+            return Results.Redirect($"{back}?refused={Uri.EscapeDataString($"{e.What}. {e.Remedy}")}");
+        }
+    }
+
+    /// <summary>Takes the form's photo in and keeps it.</summary>
+    /// <param name="id">Quilt that is to have it; null for a new one.</param>
+    /// <param name="newName">What a new quilt is called; null for the file's own name.</param>
+    /// <param name="cancellation">Ends waiting for its turn; a photo that came whole and is being kept is kept.</param>
+    /// <exception cref="InputException">None came, or it is too large, or no photo that can be read.</exception>
+    public static async Task<KeptQuilt> ReceiveAsync(
+        HttpContext context,
+        QuiltStore store,
+        HeavyWork work,
+        string? id,
+        string? newName,
+        CancellationToken cancellation
+    )
+    {
+        (byte[] bytes, string name) = await ReadAsync(context);
+        string called = newName is null ? name : newName + Path.GetExtension(name);
+        return await work.RunAsync(
+            () =>
+                // A photo that can't be read must leave no empty quilt behind, so it is read before one is made.
+                id is null
+                    ? QuiltSteps.BringNew(store, bytes, called, CancellationToken.None)
+                    : QuiltSteps.BringPhoto(store, store.Open(id), bytes, called, CancellationToken.None).Quilt,
+            cancellation
+        );
+    }
+
+    private static async Task<(byte[] Bytes, string Name)> ReadAsync(HttpContext context)
+    {
+        try
+        {
             if (context.Request.ContentLength > MostBytes)
             {
                 throw TooLarge();
@@ -48,42 +87,30 @@ internal static class PhotoUpload
                 new FormOptions { MultipartBodyLengthLimit = MostBytes },
                 context.RequestAborted
             );
-            IFormFile? file = form.Files.GetFile("photo");
-            if (file is null || file.Length == 0)
-            {
-                throw new InputException("No photo came", "the form", "Choose a photo's file first.");
-            }
 
+            // A field that was left empty comes as a file without bytes.
+            IFormFile file =
+                form.Files.FirstOrDefault(f => f.Name == "photo" && f.Length > 0)
+                ?? throw new InputException("No photo came", "the form", "Choose a photo's file first.");
             byte[] bytes = new byte[file.Length];
-            await using (Stream stream = file.OpenReadStream())
-            {
-                await stream.ReadExactlyAsync(bytes, context.RequestAborted);
-            }
-
-            string name = Path.GetFileName(file.FileName);
-            KeptQuilt quilt = await work.RunAsync(
-                () =>
-                {
-                    // A photo that can't be read must leave no empty quilt behind, so it is read before one is made.
-                    if (id is not null)
-                    {
-                        return QuiltSteps.BringPhoto(store, store.Open(id), bytes, name, context.RequestAborted).Quilt;
-                    }
-
-                    return QuiltSteps.BringNew(store, bytes, name, context.RequestAborted);
-                },
-                context.RequestAborted
-            );
-            return Results.Redirect($"/quilt/{quilt.Id}/photo");
+            await using Stream stream = file.OpenReadStream();
+            await stream.ReadExactlyAsync(bytes, context.RequestAborted);
+            return (bytes, Path.GetFileName(file.FileName));
         }
-        catch (InputException e)
+        catch (InvalidDataException)
         {
-            return Results.Redirect($"{back}?refused={Uri.EscapeDataString($"{e.What}. {e.Remedy}")}");
+            throw TooLarge();
         }
-        catch (Exception e) when (e is BadHttpRequestException or InvalidDataException)
+        catch (BadHttpRequestException e)
         {
-            InputException large = TooLarge();
-            return Results.Redirect($"{back}?refused={Uri.EscapeDataString($"{large.What}. {large.Remedy}")}");
+            throw e.StatusCode == StatusCodes.Status413PayloadTooLarge
+                ? TooLarge()
+                : new InputException("The photo did not come whole", "the form", "Send it again.", e);
+        }
+        catch (InvalidOperationException e)
+        {
+            // What was sent is no form at all.
+            throw new InputException("No photo came", "the form", "Choose a photo's file first.", e);
         }
     }
 

@@ -46,6 +46,7 @@ public static class WorkroomServer
         builder.Services.AddSingleton(store);
         builder.Services.AddSingleton<HeavyWork>();
         builder.Services.AddSingleton<RoomTable>();
+        builder.Services.AddSingleton(TimeProvider.System).AddSingleton<Phone.PhoneDoor>();
         builder.Services.AddSingleton<PreviewTable>();
         builder.Services.AddMudServices();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
