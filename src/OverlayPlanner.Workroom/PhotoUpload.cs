@@ -62,19 +62,29 @@ internal static class PhotoUpload
         CancellationToken cancellation
     )
     {
-        (byte[] bytes, string name) = await ReadAsync(context);
+        IFormFile file = await ReadAsync(context);
+        string name = Path.GetFileName(file.FileName);
         string called = newName is null ? name : newName + Path.GetExtension(name);
         return await work.RunAsync(
             () =>
+            {
+                // In its turn, not before: ten photos that come at once wait on the disk, not in memory.
+                byte[] bytes = new byte[file.Length];
+                using (Stream stream = file.OpenReadStream())
+                {
+                    stream.ReadExactly(bytes);
+                }
+
                 // A photo that can't be read must leave no empty quilt behind, so it is read before one is made.
-                id is null
+                return id is null
                     ? QuiltSteps.BringNew(store, bytes, called, CancellationToken.None)
-                    : QuiltSteps.BringPhoto(store, store.Open(id), bytes, called, CancellationToken.None).Quilt,
+                    : QuiltSteps.BringPhoto(store, store.Open(id), bytes, called, CancellationToken.None).Quilt;
+            },
             cancellation
         );
     }
 
-    private static async Task<(byte[] Bytes, string Name)> ReadAsync(HttpContext context)
+    private static async Task<IFormFile> ReadAsync(HttpContext context)
     {
         try
         {
@@ -89,13 +99,8 @@ internal static class PhotoUpload
             );
 
             // A field that was left empty comes as a file without bytes.
-            IFormFile file =
-                form.Files.FirstOrDefault(f => f.Name == "photo" && f.Length > 0)
+            return form.Files.FirstOrDefault(f => f.Name == "photo" && f.Length > 0)
                 ?? throw new InputException("No photo came", "the form", "Choose a photo's file first.");
-            byte[] bytes = new byte[file.Length];
-            await using Stream stream = file.OpenReadStream();
-            await stream.ReadExactlyAsync(bytes, context.RequestAborted);
-            return (bytes, Path.GetFileName(file.FileName));
         }
         catch (InvalidDataException)
         {
