@@ -155,7 +155,16 @@ public static class QuiltSteps
         PhotoReader.Read(bytes, name, cancellation);
         string stem = Path.GetFileNameWithoutExtension(name).Trim();
         KeptQuilt quilt = store.Create(stem.Length == 0 ? "My quilt" : stem[..Math.Min(stem.Length, 80)]);
-        return BringPhoto(store, quilt, bytes, name, cancellation).Quilt;
+        try
+        {
+            return BringPhoto(store, quilt, bytes, name, cancellation).Quilt;
+        }
+        catch (InputException)
+        {
+            // A disk that is full, most likely: an empty quilt on the shelf would be no help.
+            LeftOvers.TryDelete(quilt.Folder);
+            throw;
+        }
     }
 
     /// <summary>A new quilt with the bundled sample photograph in it.</summary>

@@ -64,7 +64,7 @@ internal static class WholeSave
             Directory.Move(staging, Path.Combine(folder, Ready));
             OutputFiles.SyncFolder(folder);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or InputException)
         {
             throw new InputException(
                 "The quilt can't be saved",
