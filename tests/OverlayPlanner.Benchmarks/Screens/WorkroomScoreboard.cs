@@ -37,6 +37,8 @@ internal static class WorkroomScoreboard
             info.ArgumentList.Add("-noColor");
             info.ArgumentList.Add("-parallel");
             info.ArgumentList.Add("none");
+            info.ArgumentList.Add("-explicit");
+            info.ArgumentList.Add("on");
             foreach (string test in Measuring)
             {
                 info.ArgumentList.Add("-method");
