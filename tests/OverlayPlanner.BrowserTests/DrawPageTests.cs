@@ -56,7 +56,8 @@ public class DrawPageTests
         Assert.Equal(trail[1..], (await easel.Saved(trail.Length - 1)).Select(m => m.To));
     }
 
-    [Fact]
+    // Minutes of drawing: run by hand, -explicit on.
+    [Fact(Explicit = true)]
     public async Task Twenty_paths_of_which_five_go_wrong_and_five_are_finished()
     {
         await using Workroom room = await Workroom.StartAsync(Stop);

@@ -118,10 +118,9 @@ public class QuiltViewTests
         );
 
         // By keys: from seam to seam, in reading order from the top left, and let go.
-        await cloth.FocusAsync();
-        await page.Keyboard.PressAsync("n");
+        await cloth.PressAsync("n");
         await Assertions.Expect(said).ToContainTextAsync("its middle 1 in across and 0 in down");
-        await page.Keyboard.PressAsync("n");
+        await cloth.PressAsync("n");
         await Assertions.Expect(said).ToContainTextAsync("its middle 3 in across and 0 in down");
         await page.Keyboard.PressAsync("p");
         await Assertions.Expect(said).ToContainTextAsync("its middle 1 in across and 0 in down");
