@@ -1,19 +1,23 @@
 using Microsoft.AspNetCore.Http;
+using OverlayPlanner.Workroom.Network;
 
 namespace OverlayPlanner.Workroom;
 
 /// <summary>
 /// Turns away whatever does not come from a page of the workroom itself: a request that names another host (a foreign name bound
-/// to this address), and a change or a live circuit asked for by another site's page.
+/// to this address), and a change or a live circuit asked for by another site's page. Who comes over the network names one of the
+/// machine's own names there; who comes from this machine a loopback name.
 /// </summary>
-internal sealed class LocalRequestsOnly(RequestDelegate next)
+internal sealed class LocalRequestsOnly(RequestDelegate next, NetworkDoor door)
 {
     private static readonly string[] OwnNames = ["localhost", "127.0.0.1", "[::1]"];
 
     public async Task InvokeAsync(HttpContext context)
     {
         HttpRequest request = context.Request;
-        bool own = OwnNames.Contains(request.Host.Host, StringComparer.OrdinalIgnoreCase);
+        bool own = NetworkGate.IsFromNetwork(context)
+            ? request.IsHttps && door.IsOwnName(request.Host.Host)
+            : OwnNames.Contains(request.Host.Host, StringComparer.OrdinalIgnoreCase);
         bool changes = !(HttpMethods.IsGet(request.Method) || HttpMethods.IsHead(request.Method));
         bool live = request.Path.StartsWithSegments("/_blazor", StringComparison.Ordinal);
         string? origin = request.Headers.Origin.Count > 0 ? request.Headers.Origin.ToString() : null;
@@ -23,7 +27,8 @@ internal sealed class LocalRequestsOnly(RequestDelegate next)
         if (!own || ((changes || live) && foreign))
         {
             context.Response.StatusCode = StatusCodes.Status403Forbidden;
-            await context.Response.WriteAsync("The workroom answers only its own pages on this machine.");
+            context.Response.Headers.Connection = "close";
+            await context.Response.WriteAsync("The workroom answers only its own pages.");
             return;
         }
 

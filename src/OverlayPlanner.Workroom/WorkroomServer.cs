@@ -1,4 +1,5 @@
 using System.Net;
+using System.Net.Sockets;
 using System.Reflection;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
@@ -11,22 +12,36 @@ using MudBlazor.Services;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Workflows.Keeping;
 using OverlayPlanner.Workroom.Components;
+using OverlayPlanner.Workroom.Log;
+using OverlayPlanner.Workroom.Network;
 
 namespace OverlayPlanner.Workroom;
 
-/// <summary>The workroom: a web application for one person, on this machine alone.</summary>
-/// <remarks>It listens on the loopback address only, and answers only requests that name it by a loopback name.</remarks>
+/// <summary>The workroom: a web application for one person, on this machine, and on her own networks where she says so.</summary>
+/// <remarks>
+/// It listens on the loopback address only, and answers only requests that name it by a loopback name. With
+/// <see cref="WorkroomReach.OwnNetworks"/> also on the machine's network addresses, over HTTPS, for devices that gave the code.
+/// </remarks>
 public static class WorkroomServer
 {
     /// <summary>Serves until cancelled.</summary>
-    /// <param name="options">Port and folder.</param>
-    /// <param name="started">Told the address to open once the first page can be served.</param>
-    /// <exception cref="InputException">The port is taken, or the folder can't be used.</exception>
-    public static async Task RunAsync(WorkroomOptions options, Action<Uri> started, CancellationToken cancellation)
+    /// <param name="options">Port, folder and reach.</param>
+    /// <param name="started">Told the addresses to open once the first page can be served.</param>
+    /// <exception cref="InputException">The port is taken, the folder can't be used, or there is no network to be reached on.</exception>
+    public static async Task RunAsync(
+        WorkroomOptions options,
+        Action<WorkroomPlace> started,
+        CancellationToken cancellation
+    )
     {
         ArgumentNullException.ThrowIfNull(options);
         ArgumentNullException.ThrowIfNull(started);
         QuiltStore store = new(options.Quilts);
+        using RoomLog log = new(store.Root, TimeProvider.System);
+        using NetworkListening? network =
+            options.Reach == WorkroomReach.OwnNetworks
+                ? NetworkListening.Prepare(store.Root, TimeProvider.System)
+                : null;
         WebApplicationBuilder builder = WebApplication.CreateBuilder(
             new WebApplicationOptions
             {
@@ -35,15 +50,16 @@ public static class WorkroomServer
                 ApplicationName = Assembly.GetEntryAssembly()?.GetName().Name,
             }
         );
-        builder.Logging.ClearProviders();
+        builder.Logging.ClearProviders().AddProvider(log);
         builder.WebHost.UseStaticWebAssets();
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.Listen(IPAddress.Loopback, options.Port);
+            network?.Configure(kestrel, options.Port);
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = PhotoUpload.MostBytes + 65_536;
         });
-        builder.Services.AddSingleton(store);
+        builder.Services.AddSingleton(store).AddSingleton(log).AddSingleton<NetworkDoor>();
         builder.Services.AddSingleton<HeavyWork>();
         builder.Services.AddSingleton<RoomTable>();
         builder.Services.AddSingleton(TimeProvider.System).AddSingleton<Phone.PhoneDoor>();
@@ -51,7 +67,9 @@ public static class WorkroomServer
         builder.Services.AddMudServices();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
         await using WebApplication application = builder.Build();
+        application.UseMiddleware<FaultAnswers>();
         application.UseMiddleware<LocalRequestsOnly>();
+        application.UseMiddleware<NetworkGate>();
         application.UseAntiforgery();
         application.MapStaticAssets();
         QuiltFiles.Map(application);
@@ -64,7 +82,7 @@ public static class WorkroomServer
         {
             await application.StartAsync(cancellation);
         }
-        catch (IOException e)
+        catch (Exception e) when (e is IOException or SocketException)
         {
             throw new InputException(
                 "The workroom can't listen there",
@@ -74,11 +92,31 @@ public static class WorkroomServer
             );
         }
 
-        string address = application
+        ICollection<string> bound = application
             .Services.GetRequiredService<IServer>()
             .Features.Get<IServerAddressesFeature>()!
-            .Addresses.First();
-        started(new Uri(address));
+            .Addresses;
+        Uri address = bound.Select(a => new Uri(a)).First(a => a.IsLoopback);
+        log.Note(
+            "workroom",
+            network is null ? "started, for this machine alone" : "started, for this machine and its own networks"
+        );
+        started(
+            new(address, network is null ? null : Open(application.Services.GetRequiredService<NetworkDoor>(), network, bound))
+        );
         await application.WaitForShutdownAsync(cancellation);
+        log.Note("workroom", "ended");
+    }
+
+    private static NetworkPlace Open(NetworkDoor door, NetworkListening network, IEnumerable<string> bound)
+    {
+        door.Stand(network.Own, network.Of(bound), network.Certificate);
+        Phone.Pairing code = door.ShowCode();
+        return new(
+            door.Addresses,
+            code.Code,
+            door.Fingerprint,
+            Phone.QrPicture.InTextSigns(NetworkDoor.WithCode(door.Addresses[0], code))
+        );
     }
 }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Net;
 using System.Net.Security;
 using System.Net.Sockets;
@@ -175,6 +176,59 @@ public class PhoneTests
         await Assertions.Expect(desk.Locator(".fingerprint")).ToHaveCountAsync(0);
         await IsShut(second);
     }
+
+    [Fact]
+    public async Task A_photo_that_is_coming_when_the_card_is_closed_is_kept_and_nobody_else_comes_in()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        IPage desk = await room.OpenAsync();
+        Uri address = await Open(desk);
+
+        // As many lines as are taken but one, held open by someone who says nothing; the phone comes last, and slowly.
+        List<TcpClient> silent = [];
+        for (int n = 0; n < 31; n++)
+        {
+            silent.Add(new TcpClient());
+            await silent[n].ConnectAsync(address.Host, address.Port, Stop);
+        }
+
+        byte[] photo = await File.ReadAllBytesAsync(Sample(), Stop);
+        byte[] head = Encoding.ASCII.GetBytes(
+            "--cut\r\nContent-Disposition: form-data; name=\"photo\"; filename=\"a.jpg\"\r\n\r\n"
+        );
+        byte[] body = [.. head, .. photo, .. Encoding.ASCII.GetBytes("\r\n--cut--\r\n")];
+        using TcpClient line = new();
+        await line.ConnectAsync(address.Host, address.Port, Stop);
+        await using SslStream tls = new(line.GetStream(), false, (_, _, _, errors) => OnlySelfSigned(errors));
+        await tls.AuthenticateAsClientAsync(new SslClientAuthenticationOptions { TargetHost = address.Host }, Stop);
+        await tls.WriteAsync(
+            Encoding.ASCII.GetBytes(
+                $"POST {address.PathAndQuery} HTTP/1.1\r\nHost: {address.Authority}\r\nContent-Type: multipart/form-data; boundary=cut\r\nContent-Length: {body.Length.ToString(CultureInfo.InvariantCulture)}\r\n\r\n"
+            ),
+            Stop
+        );
+        await tls.WriteAsync(body.AsMemory(0, body.Length / 2), Stop);
+        await Assertions.Expect(desk.Locator(".phone-state")).ToContainTextAsync("A photo is coming");
+
+        await desk.GetByRole(AriaRole.Button, new() { Name = "Close", Exact = true }).ClickAsync();
+        await Assertions.Expect(desk.Locator(".phone-state")).ToContainTextAsync("still coming");
+        await IsShut(address);
+        await tls.WriteAsync(body.AsMemory(body.Length / 2), Stop);
+        using StreamReader reader = new(tls, Encoding.UTF8);
+        Assert.Equal("HTTP/1.1 200 OK", await reader.ReadLineAsync(Stop));
+        await Assertions.Expect(desk.Locator(".phone-state")).ToContainTextAsync("The photo is here.");
+        await Look(desk, "phone-desk-late");
+        await desk.GetByRole(AriaRole.Link, new() { Name = "Open it" }).ClickAsync();
+        await desk.Locator(".pin").First.WaitForAsync();
+        Assert.Equal(photo.Length, new FileInfo(Assert.Single(Photos(room))).Length);
+        silent.ForEach(s => s.Dispose());
+    }
+
+    private static IEnumerable<string> Photos(Workroom room) =>
+        Directory
+            .EnumerateDirectories(room.Folder)
+            .Where(d => !Path.GetFileName(d).StartsWith('.'))
+            .SelectMany(d => Directory.EnumerateFiles(d, "photo.*"));
 
     private static async Task<Uri> Open(IPage desk)
     {

@@ -24,11 +24,15 @@ internal sealed partial class Workroom : IAsyncDisposable
 
     public string Folder { get; }
 
-    public static async Task<Workroom> StartAsync(CancellationToken cancellation, string? quilts = null)
+    public static async Task<Workroom> StartAsync(
+        CancellationToken cancellation,
+        string? quilts = null,
+        params string[] more
+    )
     {
         IBrowser browser = await SharedBrowser.GetAsync();
         string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
-        (Process started, Uri address) = await ServeAsync(folder, cancellation);
+        (Process started, Uri address) = await ServeAsync(folder, more, cancellation);
         return new(started, address, folder, browser);
     }
 
@@ -43,14 +47,18 @@ internal sealed partial class Workroom : IAsyncDisposable
     public async Task RestartAsync(CancellationToken cancellation)
     {
         server.Dispose();
-        (server, Address) = await ServeAsync(Folder, cancellation);
+        (server, Address) = await ServeAsync(Folder, [], cancellation);
     }
 
-    private static async Task<(Process Server, Uri Address)> ServeAsync(string folder, CancellationToken cancellation)
+    private static async Task<(Process Server, Uri Address)> ServeAsync(
+        string folder,
+        string[] more,
+        CancellationToken cancellation
+    )
     {
         Process started =
             Process.Start(
-                new ProcessStartInfo(Program(), ["workroom", "--port", "0", "--quilts", folder])
+                new ProcessStartInfo(Program(), ["workroom", "--port", "0", "--quilts", folder, .. more])
                 {
                     RedirectStandardOutput = true,
                     UseShellExecute = false,

@@ -19,6 +19,10 @@ internal static class WorkroomVerb
             Description = "The port on this machine; 0 for any free one.",
         };
         Option<bool> open = new("--open") { Description = "Open it in the browser." };
+        Option<bool> lan = new("--lan")
+        {
+            Description = "Let other devices on this machine's own networks in too, over HTTPS, each by a code shown here.",
+        };
         Option<string> quilts = new("--quilts")
         {
             DefaultValueFactory = _ => QuiltStore.DefaultRoot(),
@@ -27,11 +31,12 @@ internal static class WorkroomVerb
         Option<bool> json = Terminal.Json();
         Command command = new(
             "workroom",
-            "The workroom in a browser: from a photograph to sheets, on this machine alone."
+            "The workroom in a browser: from a photograph to sheets, on this machine alone unless --lan is given."
         )
         {
             port,
             open,
+            lan,
             quilts,
             json,
         };
@@ -47,16 +52,17 @@ internal static class WorkroomVerb
                 }
 
                 return WorkroomServer.RunAsync(
-                    new(asked, r.GetRequiredValue(quilts)),
-                    address =>
+                    new(
+                        asked,
+                        r.GetRequiredValue(quilts),
+                        r.GetValue(lan) ? WorkroomReach.OwnNetworks : WorkroomReach.ThisMachine
+                    ),
+                    place =>
                     {
-                        started(
-                            new JsonObject { ["address"] = address.ToString() },
-                            $"The workroom is at {address} (Ctrl-C ends it)."
-                        );
+                        started(Document(place), Words(place));
                         if (r.GetValue(open))
                         {
-                            Open(address);
+                            Open(place.Address);
                         }
                     },
                     cancellation
@@ -64,6 +70,39 @@ internal static class WorkroomVerb
             }
         );
         return command;
+    }
+
+    private static JsonObject Document(WorkroomPlace place)
+    {
+        JsonObject document = new() { ["address"] = place.Address.ToString() };
+        if (place.Network is { } network)
+        {
+            document["network"] = new JsonObject
+            {
+                ["addresses"] = new JsonArray([.. network.Addresses.Select(a => JsonValue.Create(a.ToString()))]),
+                ["code"] = network.Code,
+                ["fingerprint"] = network.Fingerprint,
+            };
+        }
+
+        return document;
+    }
+
+    private static string Words(WorkroomPlace place)
+    {
+        string here = $"The workroom is at {place.Address} (Ctrl-C ends it).";
+        return place.Network is not { } network
+            ? here
+            : $"""
+                {here}
+                On your network it is at {string.Join(", ", network.Addresses)}
+                The code lets one device in within ten minutes: {network.Code}
+                More codes, and shutting the door: Your machine and rulers, on this machine.
+                The other device will warn, since this machine vouches for itself. Its certificate's SHA-256 fingerprint:
+                {network.Fingerprint}
+
+                {network.Picture}
+                """;
     }
 
     // Without a desktop nothing opens; the address is on the screen all the same.

@@ -117,11 +117,9 @@ internal static class InstallationCertificate
         return certificate.ExportPkcs12(Pkcs12ExportPbeParameters.Pbes2Aes256Sha256, null);
     }
 
-    // The bare name, and the one by which machines without a name server find each other (RFC 6762).
-    private static string[] NamesOf(OwnAddresses addresses) =>
-        addresses.Host is not { } host ? ["localhost"]
-        : host.Contains('.', StringComparison.Ordinal) ? [host]
-        : [host, host + ".local"];
+    // A certificate names something; where the machine has no name that can stand there, phones go by its addresses.
+    private static IReadOnlyList<string> NamesOf(OwnAddresses addresses) =>
+        addresses.Names.Count > 0 ? addresses.Names : ["localhost"];
 
     private static void Keep(string path, byte[] bytes)
     {

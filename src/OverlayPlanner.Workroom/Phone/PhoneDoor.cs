@@ -1,16 +1,17 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Workflows.Keeping;
+using OverlayPlanner.Workroom.Log;
 
 namespace OverlayPlanner.Workroom.Phone;
 
 /// <summary>
 /// The one way by which something on the local network reaches this machine. Shut but for a visit that the quilter asks for at the
-/// desk; a new visit ends the one before.
+/// desk; a new visit ends the one before, but for a photo that is coming in there: it is kept.
 /// </summary>
-internal sealed class PhoneDoor(QuiltStore store, HeavyWork work, TimeProvider clock) : IAsyncDisposable
+internal sealed class PhoneDoor(QuiltStore store, HeavyWork work, TimeProvider clock, RoomLog log) : IAsyncDisposable
 {
     private readonly SemaphoreSlim turn = new(1, 1);
-    private PhoneVisit? visit;
+    private readonly List<PhoneVisit> visits = [];
 
     /// <summary>Opens it for one photo.</summary>
     /// <param name="quilt">Id of the quilt that is to have the photo; null for a new one.</param>
@@ -25,8 +26,14 @@ internal sealed class PhoneDoor(QuiltStore store, HeavyWork work, TimeProvider c
         await turn.WaitAsync();
         try
         {
-            await ShutAsync();
-            visit = await PhoneVisit.OpenAsync(store, work, clock, quilt);
+            visits.RemoveAll(v => v.Over);
+            foreach (PhoneVisit earlier in visits)
+            {
+                earlier.Leave();
+            }
+
+            PhoneVisit visit = await PhoneVisit.OpenAsync(store, work, clock, log, quilt);
+            visits.Add(visit);
             return visit;
         }
         finally
@@ -35,18 +42,14 @@ internal sealed class PhoneDoor(QuiltStore store, HeavyWork work, TimeProvider c
         }
     }
 
+    /// <summary>Ends every visit at once, with the program.</summary>
     public async ValueTask DisposeAsync()
     {
-        await ShutAsync();
-        turn.Dispose();
-    }
-
-    private async Task ShutAsync()
-    {
-        if (visit is not null)
+        foreach (PhoneVisit visit in visits)
         {
             await visit.DisposeAsync();
-            visit = null;
         }
+
+        turn.Dispose();
     }
 }

@@ -10,6 +10,7 @@ using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Hosting;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Workflows.Keeping;
+using OverlayPlanner.Workroom.Log;
 
 namespace OverlayPlanner.Workroom.Phone;
 
@@ -46,24 +47,31 @@ internal sealed class PhoneVisit : IAsyncDisposable
 
     // A handful of phones at most; a crowd of idle connections must not use up this machine.
     private const int MostConnections = 32;
-    private static readonly TimeSpan MostFinishing = TimeSpan.FromMinutes(2);
+
+    // A photo of 15 MB over a Wi-Fi at its edge; one from which nothing comes any more is given up long before.
+    private static readonly TimeSpan MostFinishing = TimeSpan.FromMinutes(15);
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(45);
+    private static readonly TimeSpan MostIdle = TimeSpan.FromSeconds(20);
 
     private readonly Lock turn = new();
     private readonly QuiltStore store;
     private readonly HeavyWork work;
     private readonly TimeProvider clock;
+    private readonly RoomLog log;
     private readonly string? quilt;
     private readonly Pairing pairing;
     private readonly X509Certificate2 certificate;
     private readonly WebApplication server;
     private readonly CancellationTokenSource closed = new();
     private ITimer? timer;
-    private Task stopped = Task.CompletedTask;
+    private Task? stopped;
+    private bool left;
 
     private PhoneVisit(
         QuiltStore store,
         HeavyWork work,
         TimeProvider clock,
+        RoomLog log,
         string? quilt,
         X509Certificate2 certificate
     )
@@ -71,6 +79,7 @@ internal sealed class PhoneVisit : IAsyncDisposable
         this.store = store;
         this.work = work;
         this.clock = clock;
+        this.log = log;
         this.quilt = quilt;
         this.certificate = certificate;
         pairing = new(clock);
@@ -94,10 +103,14 @@ internal sealed class PhoneVisit : IAsyncDisposable
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = PhotoUpload.MostBytes + 65_536;
             kestrel.Limits.MaxConcurrentConnections = MostConnections;
+
+            // Whoever only holds connections open must give them back soon, so that the phone gets its turn.
+            kestrel.Limits.KeepAliveTimeout = MostIdle;
+            kestrel.Limits.RequestHeadersTimeout = MostIdle;
         });
         builder.Services.Configure<HostOptions>(o => o.ShutdownTimeout = MostFinishing);
         server = builder.Build();
-        server.Run(AnswerAsync);
+        server.Run(AnswerWithFaultsAsync);
     }
 
     /// <summary>Raised, on any thread, when <see cref="State"/> has changed.</summary>
@@ -121,7 +134,13 @@ internal sealed class PhoneVisit : IAsyncDisposable
     /// <summary>Opens the machine for a photo.</summary>
     /// <param name="quilt">Id of the quilt that is to have it; null for a new one.</param>
     /// <exception cref="InputException">This machine is on no network, or can't listen there.</exception>
-    public static async Task<PhoneVisit> OpenAsync(QuiltStore store, HeavyWork work, TimeProvider clock, string? quilt)
+    public static async Task<PhoneVisit> OpenAsync(
+        QuiltStore store,
+        HeavyWork work,
+        TimeProvider clock,
+        RoomLog log,
+        string? quilt
+    )
     {
         OwnAddresses addresses = OwnAddresses.Find();
         if (addresses.Likely.Count == 0)
@@ -133,7 +152,14 @@ internal sealed class PhoneVisit : IAsyncDisposable
             );
         }
 
-        PhoneVisit visit = new(store, work, clock, quilt, InstallationCertificate.Open(store.Root, addresses, clock));
+        PhoneVisit visit = new(
+            store,
+            work,
+            clock,
+            log,
+            quilt,
+            InstallationCertificate.Open(store.Root, addresses, clock)
+        );
         try
         {
             await visit.server.StartAsync();
@@ -167,14 +193,55 @@ internal sealed class PhoneVisit : IAsyncDisposable
         return visit;
     }
 
+    /// <summary>Ends the visit: nobody else comes in. A photo that is coming comes to its end and is kept.</summary>
+    public void Leave()
+    {
+        lock (turn)
+        {
+            if (State == PhoneVisitState.Receiving)
+            {
+                left = true;
+                stopped ??= Task.Run(() => StopAsync(atOnce: false));
+                return;
+            }
+        }
+
+        End(PhoneVisitState.Closed);
+    }
+
     /// <summary>Ends the visit at once; what is half sent is dropped.</summary>
-    public void Close() => End(PhoneVisitState.Closed);
+    public void Close()
+    {
+        closed.Cancel();
+        End(PhoneVisitState.Closed);
+    }
 
     /// <summary>Ends the visit and waits until nothing listens any more.</summary>
     public async ValueTask DisposeAsync()
     {
-        Close();
-        await stopped;
+        if (!Over)
+        {
+            Close();
+        }
+
+        await (stopped ?? Task.CompletedTask);
+    }
+
+    private async Task AnswerWithFaultsAsync(HttpContext context)
+    {
+        try
+        {
+            await AnswerAsync(context);
+        }
+        catch (Exception) when (context.RequestAborted.IsCancellationRequested || closed.IsCancellationRequested)
+        {
+            // The phone went away, or the desk did not wait.
+            context.Abort();
+        }
+        catch (Exception e)
+        {
+            await FaultAnswers.AnswerAsync(context, log.Fault("the phone's page", e));
+        }
     }
 
     private async Task AnswerAsync(HttpContext context)
@@ -216,7 +283,7 @@ internal sealed class PhoneVisit : IAsyncDisposable
 
     private async Task ReceiveAsync(HttpContext context)
     {
-        if (!Change(PhoneVisitState.Open, PhoneVisitState.Receiving))
+        if (!BeginToReceive())
         {
             await PhonePage.AskAsync(
                 context,
@@ -227,6 +294,7 @@ internal sealed class PhoneVisit : IAsyncDisposable
         }
 
         KeptQuilt kept;
+        context.Request.Body = new PatientStream(context.Request.Body, Patience);
         try
         {
             kept = await PhotoUpload.ReceiveAsync(
@@ -238,18 +306,22 @@ internal sealed class PhoneVisit : IAsyncDisposable
                 closed.Token
             );
         }
+        catch (TimeoutException)
+        {
+            Reopen();
+            context.Abort();
+            return;
+        }
         catch (InputException e)
         {
-            Change(PhoneVisitState.Receiving, PhoneVisitState.Open);
-            EndIfOver();
+            Reopen();
             await PhonePage.AskAsync(context, $"{e.What}. {e.Remedy}", StatusCodes.Status400BadRequest);
             return;
         }
         catch
         {
             // The phone went away, or the desk closed the visit.
-            Change(PhoneVisitState.Receiving, PhoneVisitState.Open);
-            EndIfOver();
+            Reopen();
             throw;
         }
 
@@ -262,20 +334,43 @@ internal sealed class PhoneVisit : IAsyncDisposable
     private string NewName() =>
         "Phone photo of " + clock.GetLocalNow().ToString("d MMMM", System.Globalization.CultureInfo.InvariantCulture);
 
-    private bool Change(PhoneVisitState from, PhoneVisitState to)
+    private bool BeginToReceive()
     {
         lock (turn)
         {
-            if (State != from)
+            if (State != PhoneVisitState.Open)
             {
                 return false;
             }
 
-            State = to;
+            State = PhoneVisitState.Receiving;
         }
 
         Changed?.Invoke(this, EventArgs.Empty);
         return true;
+    }
+
+    // What came was no photo: the code is good for another, unless its time is over or the desk has left.
+    private void Reopen()
+    {
+        bool over;
+        lock (turn)
+        {
+            over = left;
+            if (!left && State == PhoneVisitState.Receiving)
+            {
+                State = PhoneVisitState.Open;
+            }
+        }
+
+        if (over)
+        {
+            End(PhoneVisitState.Closed);
+            return;
+        }
+
+        Changed?.Invoke(this, EventArgs.Empty);
+        EndIfOver();
     }
 
     // A photo that began to come in time may come to its end.
@@ -297,7 +392,7 @@ internal sealed class PhoneVisit : IAsyncDisposable
             }
 
             State = how;
-            stopped = Task.Run(() => StopAsync(atOnce: how == PhoneVisitState.Closed));
+            stopped ??= Task.Run(() => StopAsync(atOnce: how == PhoneVisitState.Closed));
         }
 
         Changed?.Invoke(this, EventArgs.Empty);
@@ -327,6 +422,5 @@ internal sealed class PhoneVisit : IAsyncDisposable
 
         await server.DisposeAsync();
         certificate.Dispose();
-        closed.Dispose();
     }
 }

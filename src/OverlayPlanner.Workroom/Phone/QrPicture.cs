@@ -13,4 +13,12 @@ internal static class QrPicture
         using PngByteQRCode picture = new(code);
         return "data:image/png;base64," + Convert.ToBase64String(picture.GetGraphic(8));
     }
+
+    /// <summary>The same of block signs, for a terminal: two modules' height to a line, dark on light ground.</summary>
+    public static string InTextSigns(Uri address)
+    {
+        using QRCodeData code = QRCodeGenerator.GenerateQrCode(address.AbsoluteUri, QRCodeGenerator.ECCLevel.L);
+        using AsciiQRCode picture = new(code);
+        return picture.GetGraphicSmall(invert: true);
+    }
 }
