@@ -11,6 +11,7 @@ public sealed partial class OutputFiles
 {
     private readonly List<(string Path, string Given, ReadOnlyMemory<byte> Bytes)> files = [];
     private readonly Func<string, bool> mayReplace;
+    private readonly Action<IReadOnlyList<(string Path, ReadOnlyMemory<byte> Bytes)>>? keep;
 
     /// <summary>Replaces existing files only where <paramref name="force"/> is set.</summary>
     public OutputFiles(bool force)
@@ -18,6 +19,11 @@ public sealed partial class OutputFiles
 
     /// <summary>Replaces an existing file only where <paramref name="mayReplace"/> says so of its full path.</summary>
     public OutputFiles(Func<string, bool> mayReplace) => this.mayReplace = mayReplace;
+
+    /// <summary>Replaces existing files, and leaves the writing to another who knows what it must wait for.</summary>
+    /// <param name="keep">Writes files at their full paths, all or none of them.</param>
+    internal OutputFiles(Action<IReadOnlyList<(string Path, ReadOnlyMemory<byte> Bytes)>> keep)
+        : this(force: true) => this.keep = keep;
 
     /// <summary>Paths added so far as the user gave them, in order.</summary>
     public IReadOnlyList<string> Paths => [.. files.Select(f => f.Given)];
@@ -64,6 +70,13 @@ public sealed partial class OutputFiles
     /// <exception cref="OperationCanceledException">Cancelled before the first rename; nothing was replaced.</exception>
     public void Commit(CancellationToken cancellation = default)
     {
+        if (keep is not null)
+        {
+            cancellation.ThrowIfCancellationRequested();
+            keep([.. files.Select(f => (f.Path, f.Bytes))]);
+            return;
+        }
+
         List<(string Temporary, string Target)> written = [];
         string current = "";
         try

@@ -102,7 +102,10 @@ public static class WorkroomServer
             network is null ? "started, for this machine alone" : "started, for this machine and its own networks"
         );
         started(
-            new(address, network is null ? null : Open(application.Services.GetRequiredService<NetworkDoor>(), network, bound))
+            new(
+                address,
+                network is null ? null : Open(application.Services.GetRequiredService<NetworkDoor>(), network, bound)
+            )
         );
         await application.WaitForShutdownAsync(cancellation);
         log.Note("workroom", "ended");

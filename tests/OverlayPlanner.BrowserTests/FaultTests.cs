@@ -31,7 +31,9 @@ public class FaultTests
         await Assertions.Expect(page.Locator("#blazor-error-ui")).ToBeHiddenAsync();
 
         // The same line goes on: to another screen and, once the file is whole, to this one.
-        await page.GetByRole(AriaRole.Navigation).GetByRole(AriaRole.Link, new() { Name = "Your machine and rulers" }).ClickAsync();
+        await page.GetByRole(AriaRole.Navigation)
+            .GetByRole(AriaRole.Link, new() { Name = "Your machine and rulers" })
+            .ClickAsync();
         await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Your machine and rulers");
         await page.GoBackAsync();
         await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Something went wrong on this screen");

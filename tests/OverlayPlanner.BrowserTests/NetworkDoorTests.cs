@@ -49,11 +49,17 @@ public class NetworkDoorTests
         await Assertions.Expect(field).ToHaveValueAsync(code);
         await come.ClickAsync();
         await tablet.GetByRole(AriaRole.Heading, new() { Level = 1 }).WaitForAsync();
-        await tablet.GetByRole(AriaRole.Link, new() { Name = "Your machine and rulers" }).ClickAsync();
+        await tablet
+            .GetByRole(AriaRole.Navigation)
+            .GetByRole(AriaRole.Link, new() { Name = "Your machine and rulers" })
+            .ClickAsync();
         await Assertions.Expect(tablet.Locator(".network")).ToContainTextAsync("sent away at the machine");
         await Assertions.Expect(tablet.Locator(".network button")).ToHaveCountAsync(0);
         await Look(tablet, "network-tablet-in");
-        BrowserContextCookiesResult cookie = Assert.Single(await tablet.Context.CookiesAsync());
+        BrowserContextCookiesResult cookie = Assert.Single(
+            await tablet.Context.CookiesAsync(),
+            c => c.Name == "__Host-workroom"
+        );
         Assert.True(cookie.HttpOnly);
         Assert.True(cookie.Secure);
         Assert.Equal(SameSiteAttribute.Strict, cookie.SameSite);
@@ -61,8 +67,11 @@ public class NetworkDoorTests
         // Session's, not kept by the browser; and not on our disk.
         Assert.Equal(-1, cookie.Expires);
         Assert.DoesNotContain(
-            Directory.EnumerateFiles(room.Folder, "*", SearchOption.AllDirectories).Where(f => !f.EndsWith(".lock", StringComparison.Ordinal)),
-            f => File.ReadAllText(f).Contains(cookie.Value, StringComparison.Ordinal)
+            Directory
+                .EnumerateFiles(room.Folder, "*", SearchOption.AllDirectories)
+                .Where(f => !f.EndsWith(".lock", StringComparison.Ordinal)),
+            f =>
+                File.ReadAllText(f).Contains(cookie.Value, StringComparison.Ordinal)
                 || File.ReadAllText(f).Contains(code, StringComparison.Ordinal)
         );
 
@@ -71,7 +80,9 @@ public class NetworkDoorTests
         await Assertions.Expect(desk.Locator(".who")).ToContainTextAsync("The door is shut");
 
         // The live screen is cut at once, and the cookie opens nothing any more.
-        await tablet.Locator("#components-reconnect-modal:not([hidden]), #components-reconnect-modal.components-reconnect-show").WaitForAsync();
+        await tablet
+            .Locator("#components-reconnect-modal:not([hidden]), #components-reconnect-modal.components-reconnect-show")
+            .WaitForAsync();
         await tablet.GotoAsync(address.ToString());
         await Assertions.Expect(tablet.Locator("h1")).ToHaveTextAsync("Come into the workroom");
         IAPIResponse live = await tablet.APIRequest.PostAsync(
@@ -92,7 +103,14 @@ public class NetworkDoorTests
         (Uri address, string code) = await Shown(desk);
         using HttpClient stranger = Stranger();
         foreach (
-            string path in new[] { "/", "/settings", "/files/none/quilt.json", "/fonts/bold.ttf", "/_framework/blazor.web.js" }
+            string path in new[]
+            {
+                "/",
+                "/settings",
+                "/files/none/quilt.json",
+                "/fonts/bold.ttf",
+                "/_framework/blazor.web.js",
+            }
         )
         {
             HttpResponseMessage answer = await stranger.GetAsync(new Uri(address, path), Stop);
@@ -108,7 +126,10 @@ public class NetworkDoorTests
         await IsRefused(stranger, HttpMethod.Get, address, "localhost", null);
         HttpRequestMessage foreign = Entering(address, code, "https://quilts.example");
         Assert.Equal(HttpStatusCode.Forbidden, (await stranger.SendAsync(foreign, Stop)).StatusCode);
-        Assert.Equal(HttpStatusCode.Forbidden, (await stranger.SendAsync(Entering(address, code, null), Stop)).StatusCode);
+        Assert.Equal(
+            HttpStatusCode.Forbidden,
+            (await stranger.SendAsync(Entering(address, code, null), Stop)).StatusCode
+        );
 
         // The machine's own screens know no name but its own, whatever is open to the network.
         await IsRefused(stranger, HttpMethod.Get, room.Address, address.Authority, null);
@@ -122,7 +143,9 @@ public class NetworkDoorTests
         // The code is alive after all this; five wrong ones kill it.
         await Assertions.Expect(desk.Locator(".who")).ToHaveTextAsync("No device is in.");
         HttpResponseMessage[] wrong = await Task.WhenAll(
-            Enumerable.Range(0, 5).Select(i => stranger.SendAsync(Entering(address, $"wrong{(char)('a' + i)}", Origin(address)), Stop))
+            Enumerable
+                .Range(0, 5)
+                .Select(i => stranger.SendAsync(Entering(address, $"wrong{(char)('a' + i)}", Origin(address)), Stop))
         );
         Assert.All(wrong, w => Assert.Equal(HttpStatusCode.Forbidden, w.StatusCode));
         await Assertions.Expect(desk.Locator(".who")).ToContainTextAsync("Five wrong codes came");
@@ -143,9 +166,11 @@ public class NetworkDoorTests
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage desk = await room.OpenAsync(path: "/settings");
         await Assertions.Expect(desk.Locator(".network")).ToHaveCountAsync(0);
-        string own = (await Dns.GetHostAddressesAsync(Dns.GetHostName(), AddressFamily.InterNetwork, Stop))
-            .FirstOrDefault(a => !IPAddress.IsLoopback(a))
-            ?.ToString() ?? "";
+        string own =
+            (await Dns.GetHostAddressesAsync(Dns.GetHostName(), AddressFamily.InterNetwork, Stop))
+                .FirstOrDefault(a => !IPAddress.IsLoopback(a))
+                ?.ToString()
+            ?? "";
         Assert.SkipWhen(own.Length == 0, "This machine's name has no address on a network.");
         using TcpClient line = new();
         await Assert.ThrowsAsync<SocketException>(async () => await line.ConnectAsync(own, room.Address.Port, Stop));

@@ -21,7 +21,8 @@ internal static class WorkroomVerb
         Option<bool> open = new("--open") { Description = "Open it in the browser." };
         Option<bool> lan = new("--lan")
         {
-            Description = "Let other devices on this machine's own networks in too, over HTTPS, each by a code shown here.",
+            Description =
+                "Let other devices on this machine's own networks in too, over HTTPS, each by a code shown here.",
         };
         Option<string> quilts = new("--quilts")
         {

@@ -369,7 +369,7 @@ public static class QuiltSteps
         return RoutePicture.Render(route, route.CandidateOf(choice), widthPixels, cancellation).Bytes;
     }
 
-    /// <summary>Writes trace sheets into the quilt's folder.</summary>
+    /// <summary>Writes trace sheets into the quilt's folder, whole, while nobody else changes it.</summary>
     /// <returns>The file's path and what a person should know.</returns>
     /// <exception cref="InputException">There is no route, or the paper can't be used.</exception>
     public static Written Sheets(
@@ -384,7 +384,7 @@ public static class QuiltSteps
             choice,
             words,
             quilt.PathOf("sheets.pdf"),
-            new OutputFiles(force: true),
+            MadeFromRoute.Begin(quilt),
             progress,
             cancellation
         );
@@ -403,7 +403,7 @@ public static class QuiltSteps
             choice,
             words,
             quilt.PathOf("card.pdf"),
-            new OutputFiles(force: true),
+            MadeFromRoute.Begin(quilt),
             progress,
             cancellation
         );
@@ -423,7 +423,7 @@ public static class QuiltSteps
             choice,
             new PlotWords(),
             quilt.PathOf("route" + ending),
-            new OutputFiles(force: true),
+            MadeFromRoute.Begin(quilt),
             progress,
             cancellation
         );

@@ -29,7 +29,8 @@ internal static partial class LogWords
     }
 
     /// <summary>The text without query strings, pairing codes and pictures.</summary>
-    public static string Clean(string text) => Picture().Replace(Code().Replace(Query().Replace(text, "?…"), "…"), "data:…");
+    public static string Clean(string text) =>
+        Picture().Replace(Code().Replace(Query().Replace(text, "?…"), "…"), "data:…");
 
     // A name from outside with a line break in it must not begin an entry of its own.
     private static string OneLine(string text) => Controls().Replace(text, " ");

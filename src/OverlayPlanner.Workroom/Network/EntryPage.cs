@@ -14,7 +14,8 @@ internal static class EntryPage
         context.Response.Headers.CacheControl = "no-store";
         string? refusal = last switch
         {
-            Entry.WrongCode => "That is not the code. Look at the other screen and try again; each wrong try takes longer.",
+            Entry.WrongCode =>
+                "That is not the code. Look at the other screen and try again; each wrong try takes longer.",
             Entry.NoCode => "No code is shown now. Show a new one on the other screen, under Your machine and rulers.",
             _ => null,
         };
@@ -27,7 +28,9 @@ internal static class EntryPage
             <p>The machine that the quilts are kept on shows a code. It lets in one device.</p>
             <form method="post" action="{NetworkGate.EntryPath}">
             <label for="code">The code</label>
-            <input id="code" name="code" value="{HtmlEncoder.Default.Encode(typed)}" maxlength="60" autocomplete="off" autocapitalize="none" spellcheck="false" required>
+            <input id="code" name="code" value="{HtmlEncoder.Default.Encode(
+                typed
+            )}" maxlength="60" autocomplete="off" autocapitalize="none" spellcheck="false" required>
             <button type="submit">Come in</button>
             </form>
             """

@@ -62,7 +62,8 @@ internal sealed class NetworkGate(RequestDelegate next, NetworkDoor door)
     private static async Task AskAsync(HttpContext context)
     {
         HttpRequest request = context.Request;
-        bool page = HttpMethods.IsGet(request.Method) && !request.Path.StartsWithSegments("/_blazor", StringComparison.Ordinal);
+        bool page =
+            HttpMethods.IsGet(request.Method) && !request.Path.StartsWithSegments("/_blazor", StringComparison.Ordinal);
         if (!page)
         {
             // A body that nobody asked for is not read.

@@ -24,7 +24,8 @@ internal static class LastingAddresses
         if (OperatingSystem.IsWindows())
         {
             return a =>
-                IsOld(a.Address) || (IsWide(a.Address) && OperatingSystem.IsWindows() && a.SuffixOrigin != SuffixOrigin.Random);
+                IsOld(a.Address)
+                || (IsWide(a.Address) && OperatingSystem.IsWindows() && a.SuffixOrigin != SuffixOrigin.Random);
         }
 
         HashSet<IPAddress> lasting = OperatingSystem.IsLinux() ? FromLinux() : [];
@@ -74,5 +75,7 @@ internal static class LastingAddresses
     private static bool IsOld(IPAddress address) => address.AddressFamily == AddressFamily.InterNetwork;
 
     private static bool IsWide(IPAddress address) =>
-        address.AddressFamily == AddressFamily.InterNetworkV6 && !address.IsIPv6LinkLocal && !IPAddress.IsLoopback(address);
+        address.AddressFamily == AddressFamily.InterNetworkV6
+        && !address.IsIPv6LinkLocal
+        && !IPAddress.IsLoopback(address);
 }

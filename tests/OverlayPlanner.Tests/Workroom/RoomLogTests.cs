@@ -17,12 +17,13 @@ public sealed class RoomLogTests : IDisposable
         using RoomLog log = new(root, clock);
         string id = log.Fault("screen /quilt/one/photo", Thrown("The pins are three."));
         string[] lines = Lines();
-        Assert.Equal(
-            $"2026-03-01T09:00:00.000Z error {id} screen /quilt/one/photo: The pins are three.",
-            lines[0]
-        );
+        Assert.Equal($"2026-03-01T09:00:00.000Z error {id} screen /quilt/one/photo: The pins are three.", lines[0]);
         Assert.Matches("^[2-9a-hjkmnp-z]{6}$", id);
-        Assert.StartsWith("    System.InvalidOperationException: The pins are three.", lines[1], StringComparison.Ordinal);
+        Assert.StartsWith(
+            "    System.InvalidOperationException: The pins are three.",
+            lines[1],
+            StringComparison.Ordinal
+        );
         Assert.Contains(lines, l => l.Contains(nameof(Thrown), StringComparison.Ordinal));
         Assert.NotEqual(id, log.Fault("screen /", Thrown("Again.")));
     }
@@ -58,7 +59,10 @@ public sealed class RoomLogTests : IDisposable
             log.Note("workroom", words);
         }
 
-        string[] files = [.. Directory.EnumerateFiles(root).Select(f => Path.GetFileName(f)).Order(StringComparer.Ordinal)];
+        string[] files =
+        [
+            .. Directory.EnumerateFiles(root).Select(f => Path.GetFileName(f)).Order(StringComparer.Ordinal),
+        ];
         Assert.Equal(
             ["workroom-1.log", "workroom-2.log", "workroom-3.log", "workroom-4.log", "workroom-5.log", "workroom.log"],
             files
@@ -77,7 +81,10 @@ public sealed class RoomLogTests : IDisposable
         // A folder where the file should be, and a folder that is not there: no line can be written, whoever runs the test.
         Directory.CreateDirectory(Path.Combine(root, RoomLog.FileName));
         using RoomLog blocked = new(root, clock);
-        Assert.Matches(new Regex("^.{6}$", RegexOptions.None, TimeSpan.FromSeconds(1)), blocked.Fault("screen /", Thrown("Full.")));
+        Assert.Matches(
+            new Regex("^.{6}$", RegexOptions.None, TimeSpan.FromSeconds(1)),
+            blocked.Fault("screen /", Thrown("Full."))
+        );
         using RoomLog gone = new(Path.Combine(root, "gone"), clock);
         gone.Note("workroom", "started");
         Assert.False(Directory.Exists(Path.Combine(root, "gone")));
