@@ -236,7 +236,7 @@ public class NetworkDoorTests
                 SslOptions = new SslClientAuthenticationOptions
                 {
                     RemoteCertificateValidationCallback = (_, _, _, errors) =>
-                        (errors & SslPolicyErrors.RemoteCertificateNotAvailable) == 0,
+                        !errors.HasFlag(SslPolicyErrors.RemoteCertificateNotAvailable),
                 },
             }
         );

@@ -15,7 +15,7 @@ public class PatientStreamTests
         byte[] read = new byte[8];
         await line.Writer.WriteAsync(new byte[] { 1, 2, 3 }, Stop);
         Assert.Equal(3, await stream.ReadAsync(read, Stop));
-        await Assert.ThrowsAsync<TimeoutException>(async () => await stream.ReadAsync(read, Stop));
+        await Assert.ThrowsAsync<TimeoutException>(async () => Assert.Equal(0, await stream.ReadAsync(read, Stop)));
     }
 
     [Fact]
