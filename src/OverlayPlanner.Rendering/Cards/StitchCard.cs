@@ -173,8 +173,13 @@ public static class StitchCard
             double right = width - Margin;
             double y = Margin + 18;
             Set(page, new(Margin, y), title, 24, Weight.Bold, Palette.Ink);
-            y += 18;
-            Set(page, new(Margin, y), facts, Z(11), Weight.Regular, Palette.SoftInk);
+            y += 4;
+            foreach (string line in Typesetting.Wrap(facts, Z(11), Weight.Regular, right - Margin))
+            {
+                y += Z(14);
+                Set(page, new(Margin, y), line, Z(11), Weight.Regular, Palette.SoftInk);
+            }
+
             y += 14;
             string[] call = whole ? CallLines(right - Margin) : [];
             bool callHere = call.Length > 0 && CallHeight(call) <= MostCallShare * height;
@@ -379,14 +384,14 @@ public static class StitchCard
         private double AddKey(Drawing.Drawing page, double left, double y)
         {
             Set(page, new(left, y), "Marks", Z(12), Weight.Bold, Palette.Ink);
-            y += 18;
+            y += Z(18);
             double Text = Z(50) + 8;
             page.Add(Marks.Needle(new(left, y - 4), new(1, 0), 0.95, Palette.Ink, Palette.White));
             Set(page, new(left + Text, y), "start", Z(Body), Weight.Regular, Palette.Ink);
             y += Z(18);
             page.Add(Marks.Knot(new(left + 8, y - 4), new(1, 0), 1, Palette.Ink, Palette.White));
             Set(page, new(left + Text, y), "end", Z(Body), Weight.Regular, Palette.Ink);
-            y += 18;
+            y += Z(18);
             if (steps.Any(s => s.IsBacktrack))
             {
                 Point<PageSpace> a = new(left, y - 6);

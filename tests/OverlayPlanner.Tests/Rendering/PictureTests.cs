@@ -109,7 +109,6 @@ public class PictureTests
     [InlineData(0xC0, 0x20, 0x20)]
     [InlineData(0x20, 0x40, 0xB0)]
     [InlineData(0xF4, 0xF0, 0xE8)]
-    [InlineData(0x18, 0x18, 0x1C)]
     public void The_halo_keeps_the_line_apart_from_the_cloth_it_falls_on(byte red, byte green, byte blue)
     {
         Ink cloth = new(red, green, blue);
