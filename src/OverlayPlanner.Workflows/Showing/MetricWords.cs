@@ -26,7 +26,7 @@ public static partial class MetricWords
         text = Density()
             .Replace(
                 text,
-                m => m.Groups[2].Value + words.SayPixels(double.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture))
+                m => words.SayPixels(double.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture))
             );
         text = Lengths().Replace(text, m => OneNumber().Replace(m.Groups[1].Value, n => Metric(n.Value)) + " mm");
         text = Same().Replace(text, "$1");
@@ -51,13 +51,13 @@ public static partial class MetricWords
         );
     }
 
-    [GeneratedRegex(@"(\d+(?:\.\d+)?) (photo )?pixels to the inch", RegexOptions.CultureInvariant, 1_000)]
+    [GeneratedRegex(@"(\d+(?:\.\d+)?) (?:photo )?pixels to the inch", RegexOptions.CultureInvariant, 1_000)]
     private static partial Regex Density();
 
     // One length, two of a size, or several before one unit; not the word "in" between a count and its place.
     [GeneratedRegex(
         "((?:(?:" + Number + ", )*" + Number + " (?:to|or|and|by) )?" + Number + "(?: ?[x×] ?" + Number + ")?)"
-            + @" ?(?:in|inch|inches)\b(?! (?:the|a|an|its|it|this|that|these|all|each|every|which|one|patch|block [a-z]\d|order|place|turn|\d)\b)"
+            + @" ?(?:in|inch|inches)\b(?! (?:the|a|an|its|it|this|that|these|every|which|one|patch|block [a-z]\d|order|place|turn)\b)"
             + "(?!-)",
         RegexOptions.CultureInvariant,
         1_000
