@@ -157,10 +157,5 @@ internal static class PhotoUpload
         }
     }
 
-    private static InputException TooLarge() =>
-        new(
-            TooLargeWhat,
-            "the form",
-            TooLargeRemedy
-        );
+    private static InputException TooLarge() => new(TooLargeWhat, "the form", TooLargeRemedy);
 }

@@ -53,10 +53,20 @@ public class BadInputTests
             await page.Locator("#photo").SetInputFilesAsync(huge);
             await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
             await Assertions.Expect(page.Locator(".bring-said")).ToContainTextAsync("at most 120 MB; no video");
-            await page.Locator("#photo").SetInputFilesAsync(new FilePayload { Name = "a.mp4", MimeType = "video/mp4", Buffer = mp4 });
+            await page.Locator("#photo")
+                .SetInputFilesAsync(
+                    new FilePayload
+                    {
+                        Name = "a.mp4",
+                        MimeType = "video/mp4",
+                        Buffer = mp4,
+                    }
+                );
             await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
             await Assertions.Expect(page.Locator(".bring-said")).ToContainTextAsync("not a photo but a film");
-            await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" })).ToBeEnabledAsync();
+            await Assertions
+                .Expect(page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }))
+                .ToBeEnabledAsync();
         }
         finally
         {
@@ -91,7 +101,8 @@ public class BadInputTests
         {
             KeptQuilt quilt = QuiltSteps.BringNew(store, SmallPhoto(), $"later {file}.jpg", Stop);
             string name = quilt.Name;
-            later[quilt.PathOf(file)] = $$"""{ "format": "overlayplanner.kept-quilt", "version": 99, "name": "{{name}}" }""";
+            later[quilt.PathOf(file)] =
+                $$"""{ "format": "overlayplanner.kept-quilt", "version": 99, "name": "{{name}}" }""";
         }
 
         foreach ((string path, string text) in later)
@@ -181,7 +192,14 @@ public class BadInputTests
         }
 
         public override long Seek(long offset, SeekOrigin origin) =>
-            at = offset + origin switch { SeekOrigin.Begin => 0, SeekOrigin.Current => at, _ => length };
+            at =
+                offset
+                + origin switch
+                {
+                    SeekOrigin.Begin => 0,
+                    SeekOrigin.Current => at,
+                    _ => length,
+                };
 
         public override void Flush() { }
 

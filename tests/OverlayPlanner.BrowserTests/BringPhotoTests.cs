@@ -81,12 +81,21 @@ public class BringPhotoTests
         byte[] noise = new byte[3_000_000];
         new Random(4).NextBytes(noise);
         await page.Locator("#photo")
-            .SetInputFilesAsync(new FilePayload { Name = "long.jpg", MimeType = "image/jpeg", Buffer = noise });
+            .SetInputFilesAsync(
+                new FilePayload
+                {
+                    Name = "long.jpg",
+                    MimeType = "image/jpeg",
+                    Buffer = noise,
+                }
+            );
         await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
         ILocator stop = page.GetByRole(AriaRole.Button, new() { Name = "Stop", Exact = true });
         await Assertions.Expect(stop).ToBeFocusedAsync();
         await Assertions.Expect(page.Locator(".sending-words")).ToContainTextAsync(" %");
-        await page.WaitForFunctionAsync("() => { const v = document.querySelector('.sending progress').value; return v > 0 && v < 100; }");
+        await page.WaitForFunctionAsync(
+            "() => { const v = document.querySelector('.sending progress').value; return v > 0 && v < 100; }"
+        );
         await Look(page, "bring-sending-390");
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(page.Locator(".bring-said")).ToHaveTextAsync("Stopped. Nothing was kept.");
@@ -94,9 +103,9 @@ public class BringPhotoTests
         Assert.Empty(new QuiltStore(room.Folder).List());
 
         // The plain form does the same without its script.
-        await page.Context.Browser!.Contexts[0].CloseAsync();
         IPage plain = await room.OpenAsync();
-        await plain.Locator("#photo")
+        await plain
+            .Locator("#photo")
             .SetInputFilesAsync(
                 new FilePayload
                 {

@@ -7,7 +7,7 @@ using UglyToad.PdfPig;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>The first minute in an empty workroom, the settings, the walk through and the preview of what is printed.</summary>
-public class FirstMinuteTests
+public class FirstMinuteTests(MappedSample sample)
 {
     // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
     private static readonly AxeRunOptions Wcag = new()
@@ -150,7 +150,7 @@ public class FirstMinuteTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await OpenAsync(room);
-        await ToPrint(page);
+        await ToPrint(room, page);
         foreach (
             (string paper, string each) in new[]
             {
@@ -268,11 +268,13 @@ public class FirstMinuteTests
         page.GetByRole(AriaRole.Button, new() { Name = name, Exact = true })
             .Or(page.GetByRole(AriaRole.Link, new() { Name = name, Exact = true }));
 
-    private static async Task ToPrint(IPage page)
+    // What is mapped and planned already, to its sheets.
+    private async Task ToPrint(Workroom room, IPage page)
     {
-        await Named(page, "Try the sample quilt").ClickAsync();
-        await page.Locator(".pin").First.WaitForAsync();
-        await FromPhotoToPrint(page);
+        sample.CopyPlannedTo(room.Folder);
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/choices").ToString());
+        await Named(page, "Use choice A").ClickAsync();
+        await page.Locator(".previews img").First.WaitForAsync();
     }
 
     private static async Task FromPhotoToPrint(IPage page)

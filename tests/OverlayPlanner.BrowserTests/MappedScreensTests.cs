@@ -3,13 +3,13 @@ using Microsoft.Playwright;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>What holds on all screens of a quilt that has its map.</summary>
-public class MappedScreensTests(MappedSample sample) : IClassFixture<MappedSample>
+public class MappedScreensTests(MappedSample sample)
 {
     [Fact]
     public async Task A_screen_that_is_left_before_its_scripts_have_come_does_not_take_the_next_with_it()
     {
         await using Workroom room = await Workroom.StartAsync(TestContext.Current.CancellationToken);
-        sample.CopyTo(room.Folder);
+        sample.CopyPlannedTo(room.Folder);
         IPage page = await room.OpenAsync();
         page.SetDefaultTimeout(30_000);
         await page.RouteAsync(
@@ -34,7 +34,7 @@ public class MappedScreensTests(MappedSample sample) : IClassFixture<MappedSampl
     public async Task In_millimetres_no_screen_says_an_inch()
     {
         await using Workroom room = await Workroom.StartAsync(TestContext.Current.CancellationToken);
-        sample.CopyTo(room.Folder);
+        sample.CopyPlannedTo(room.Folder);
         IPage page = await room.OpenAsync(path: "/settings");
         await page.GetByLabel("millimetres").CheckAsync();
         await page.GetByText("Lengths are shown so on every screen.").WaitForAsync();

@@ -152,8 +152,7 @@ public static class PhotoBlur
             return MostPixels;
         }
 
-        double square =
-            (Wide * Wide + FilterSquare - fourth * (Narrow * Narrow + FilterSquare)) / (fourth - 1);
+        double square = (Wide * Wide + FilterSquare - fourth * (Narrow * Narrow + FilterSquare)) / (fourth - 1);
         return Math.Min(MostPixels, Math.Sqrt(Math.Max(0, square)));
     }
 }

@@ -47,7 +47,9 @@ public static class CardLook
                 .Find(photo)
                 .Patterns.GroupBy(p => p.Card.Number)
                 .OrderBy(g => g.Key)
-                .Select(g => (g.Key, Map: HomographyFit.Fit<PhotoSpace, ClothSpace>(g.First().Corners), g.First().Pattern))
+                .Select(g =>
+                    (g.Key, Map: HomographyFit.Fit<PhotoSpace, ClothSpace>(g.First().Corners), g.First().Pattern)
+                )
                 .Where(g => g.Map is not null)
                 .Select(g => new SeenCard(g.Key, PhotoScale.At(g.Map!, new(g.Pattern.X, g.Pattern.Y)))),
         ];

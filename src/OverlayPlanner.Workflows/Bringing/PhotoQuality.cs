@@ -145,7 +145,9 @@ public sealed record PhotoQuality(
             remarks.Add(
                 new(
                     PhotoFlaw.FewCards,
-                    Cards == 1 ? "Only one marker card is seen." : $"Only {(Cards == 2 ? "two" : "three")} marker cards are seen.",
+                    Cards == 1
+                        ? "Only one marker card is seen."
+                        : $"Only {(Cards == 2 ? "two" : "three")} marker cards are seen.",
                     "Lay four or more flat round what is to be stitched, each whole in the photo; or set the four pins."
                 )
             );

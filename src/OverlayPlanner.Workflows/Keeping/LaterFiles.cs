@@ -80,7 +80,11 @@ public static class LaterFiles
         Utf8JsonReader json = new(head.StartsWith("\uFEFF"u8) ? head[3..] : head, isFinalBlock: false, state: default);
         while (json.Read())
         {
-            if (json.CurrentDepth == 1 && json.TokenType == JsonTokenType.PropertyName && json.ValueTextEquals("version"u8))
+            if (
+                json.CurrentDepth == 1
+                && json.TokenType == JsonTokenType.PropertyName
+                && json.ValueTextEquals("version"u8)
+            )
             {
                 return json.Read() && json.TokenType == JsonTokenType.Number && json.TryGetDouble(out double version)
                     ? version

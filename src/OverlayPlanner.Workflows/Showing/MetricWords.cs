@@ -24,10 +24,7 @@ public static partial class MetricWords
         }
 
         text = Density()
-            .Replace(
-                text,
-                m => words.SayPixels(double.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture))
-            );
+            .Replace(text, m => words.SayPixels(double.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture)));
         text = Lengths().Replace(text, m => OneNumber().Replace(m.Groups[1].Value, n => Metric(n.Value)) + " mm");
         text = Same().Replace(text, "$1");
         text = text.Replace("half inches", "13 mm", StringComparison.Ordinal);
@@ -56,7 +53,15 @@ public static partial class MetricWords
 
     // One length, two of a size, or several before one unit; not the word "in" between a count and its place.
     [GeneratedRegex(
-        "((?:(?:" + Number + ", )*" + Number + " (?:to|or|and|by) )?" + Number + "(?: ?[x×] ?" + Number + ")?)"
+        "((?:(?:"
+            + Number
+            + ", )*"
+            + Number
+            + " (?:to|or|and|by) )?"
+            + Number
+            + "(?: ?[x×] ?"
+            + Number
+            + ")?)"
             + @" ?(?:in|inch|inches)\b(?! (?:the|a|an|its|it|this|that|these|every|which|one|patch|block [a-z]\d|order|place|turn)\b)"
             + "(?!-)",
         RegexOptions.CultureInvariant,

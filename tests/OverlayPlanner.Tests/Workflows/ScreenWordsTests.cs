@@ -40,7 +40,10 @@ public partial class ScreenWordsTests
                 .Where(l => !l.File.StartsWith("LengthWords", StringComparison.Ordinal) && !l.Text.Contains('\\'))
                 .Select(l => metric.Tell(ScreenWords.Translated(l.Text))),
         ];
-        Assert.Contains(said, s => s.Contains("7 mm", StringComparison.Ordinal) || s.Contains("178 mm", StringComparison.Ordinal));
+        Assert.Contains(
+            said,
+            s => s.Contains("7 mm", StringComparison.Ordinal) || s.Contains("178 mm", StringComparison.Ordinal)
+        );
         Assert.Empty(said.Where(s => SaysInches().IsMatch(s)));
     }
 

@@ -34,7 +34,9 @@ public class PhotoBlurTests
     {
         double[] read =
         [
-            .. new double[] { 8, 16, 24, 32 }.Select(n => PhotoBlur.Of(SmearedPhoto.Moved(Part.Value, n, degrees)).Pixels),
+            .. new double[] { 8, 16, 24, 32 }.Select(n =>
+                PhotoBlur.Of(SmearedPhoto.Moved(Part.Value, n, degrees)).Pixels
+            ),
         ];
         Assert.Equal(read.Order(), read);
 

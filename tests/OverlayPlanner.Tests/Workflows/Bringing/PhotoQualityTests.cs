@@ -45,7 +45,11 @@ public class PhotoQualityTests
     public void A_smear_is_judged_in_inches_once_the_scale_is_known()
     {
         // 4 px of σ at 40 px/in: √(2π) · 4 / 40 = 0.25 in; at 200 px/in 0.05 in, which hides no seam.
-        PhotoQuality near = Good with { BlurPixels = 4, PixelsPerInch = 200 };
+        PhotoQuality near = Good with
+        {
+            BlurPixels = 4,
+            PixelsPerInch = 200,
+        };
         PhotoQuality far = Good with { BlurPixels = 4, PixelsPerInch = 40 };
         Assert.Empty(near.Remarks(Inches));
         Assert.Contains("about 1/4 in.", Assert.Single(far.Remarks(Inches)).What, StringComparison.Ordinal);
@@ -64,9 +68,7 @@ public class PhotoQualityTests
         Point<PhotoSpace>[] square = [new(500, 300), new(1_300, 300), new(1_300, 1_100), new(500, 1_100)];
 
         // 800 px over 80 in are 10 to the inch, over 20 in 40.
-        PhotoRemark far = Assert.Single(
-            plain.RemarksAt(square, Length.FromInches(80), Length.FromInches(80), Inches)
-        );
+        PhotoRemark far = Assert.Single(plain.RemarksAt(square, Length.FromInches(80), Length.FromInches(80), Inches));
         Assert.Equal(PhotoFlaw.Far, far.Flaw);
         Assert.Contains("10 pixels to the inch", far.What, StringComparison.Ordinal);
         Assert.Contains(

@@ -54,7 +54,9 @@ public sealed class LaterFilesTests : IDisposable
     {
         QuiltStore store = new(root);
         KeptQuilt quilt = store.Create("Mine");
-        byte[] later = Encoding.UTF8.GetBytes("""{ "format": "overlayplanner.kept-quilt", "version": 99, "name": "Hers" }""");
+        byte[] later = Encoding.UTF8.GetBytes(
+            """{ "format": "overlayplanner.kept-quilt", "version": 99, "name": "Hers" }"""
+        );
         File.WriteAllBytes(quilt.PathOf(QuiltStore.SettingsFile), later);
         ShelfEntry entry = Assert.Single(ShelfEntry.Of(store));
         Assert.Null(entry.Quilt);

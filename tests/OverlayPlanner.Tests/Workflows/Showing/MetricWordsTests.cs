@@ -18,7 +18,10 @@ public class MetricWordsTests
     [InlineData("12.3 photo pixels to the inch", "5 pixels to the centimetre")]
     [InlineData("most are 1/2 in, 12.7 mm.", "most are 12.7 mm.")]
     [InlineData("It costs no start and no inch more", "It costs no start and no millimetre more")]
-    [InlineData("seam s3 in block b2, step 4 in the list, 19 times in 20", "seam s3 in block b2, step 4 in the list, 19 times in 20")]
+    [InlineData(
+        "seam s3 in block b2, step 4 in the list, 19 times in 20",
+        "seam s3 in block b2, step 4 in the list, 19 times in 20"
+    )]
     public void Lengths_turn_and_nothing_else_does(string inches, string millimetres)
     {
         Assert.Equal(millimetres, Metric.Tell(inches));
