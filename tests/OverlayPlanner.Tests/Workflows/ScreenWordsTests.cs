@@ -44,7 +44,7 @@ public partial class ScreenWordsTests
             said,
             s => s.Contains("7 mm", StringComparison.Ordinal) || s.Contains("178 mm", StringComparison.Ordinal)
         );
-        Assert.Empty(said.Where(s => SaysInches().IsMatch(s)));
+        Assert.DoesNotContain(said, s => SaysInches().IsMatch(s));
     }
 
     [Fact]
