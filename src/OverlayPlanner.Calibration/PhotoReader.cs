@@ -188,9 +188,19 @@ public static class PhotoReader
             return "a TIFF or raw camera file";
         }
 
-        if (bytes.Length >= 8 && bytes[4..8].SequenceEqual("ftyp"u8))
+        if (IsFilm(bytes))
         {
             return "a film";
+        }
+
+        if (bytes.StartsWith("MZ"u8) || bytes.StartsWith("\x7fELF"u8))
+        {
+            return "a program";
+        }
+
+        if (bytes.StartsWith("PK\x03\x04"u8))
+        {
+            return "a packed file";
         }
 
         ReadOnlySpan<byte> head = bytes[..Math.Min(bytes.Length, 512)];
@@ -201,6 +211,26 @@ public static class PhotoReader
         }
 
         return text ? "text" : "a file of another kind";
+    }
+
+    // MP4 and QuickTime (ISO/IEC 14496-12, 4.2: the first box's kind), Matroska and WebM (RFC 8794), AVI.
+    private static bool IsFilm(ReadOnlySpan<byte> bytes)
+    {
+        if (bytes.StartsWith((ReadOnlySpan<byte>)[0x1A, 0x45, 0xDF, 0xA3]))
+        {
+            return true;
+        }
+
+        if (bytes.Length >= 12 && bytes.StartsWith("RIFF"u8) && bytes[8..12].SequenceEqual("AVI "u8))
+        {
+            return true;
+        }
+
+        ReadOnlySpan<byte> box = bytes.Length >= 8 ? bytes[4..8] : default;
+        return box.SequenceEqual("ftyp"u8)
+            || box.SequenceEqual("moov"u8)
+            || box.SequenceEqual("mdat"u8)
+            || box.SequenceEqual("wide"u8);
     }
 
     private static (int Width, int Height) CheckSize(byte[] bytes, MagickFormat format, string name)

@@ -59,7 +59,7 @@ public static class MapFromCards
         List<Photo> photos = [];
         foreach (string photo in wishes.Photos)
         {
-            progress?.Report($"Reading {photo}");
+            progress?.Report($"Reading {Path.GetFileName(photo)}");
             photos.Add(PhotoReader.Read(photo, cancellation));
         }
 

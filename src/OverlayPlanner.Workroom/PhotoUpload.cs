@@ -16,6 +16,14 @@ internal static class PhotoUpload
     /// <summary>Largest file that is taken, bytes.</summary>
     public const long MostBytes = 120_000_000;
 
+    /// <summary>What is said of a file that is larger.</summary>
+    public const string TooLargeSaid = TooLargeWhat + ". " + TooLargeRemedy;
+
+    private const string TooLargeWhat = "The file is too large to be a photo";
+    private const string TooLargeRemedy =
+        "Send a photo of at most 120 MB; no video. Most phones' photos are under 15 MB.";
+    private const long MostPassedOver = 2_000_000_000;
+
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes
@@ -39,7 +47,15 @@ internal static class PhotoUpload
         string back = id is null ? "/" : $"/quilt/{Uri.EscapeDataString(id)}/photo";
         try
         {
-            KeptQuilt quilt = await ReceiveAsync(context, store, work, id, null, context.RequestAborted);
+            KeptQuilt quilt = await ReceiveAsync(
+                context,
+                store,
+                work,
+                id,
+                null,
+                context.RequestAborted,
+                context.RequestAborted
+            );
             return Results.Redirect($"/quilt/{quilt.Id}/photo");
         }
         catch (InputException e)
@@ -52,6 +68,7 @@ internal static class PhotoUpload
     /// <param name="id">Quilt that is to have it; null for a new one.</param>
     /// <param name="newName">What a new quilt is called; null for the file's own name.</param>
     /// <param name="cancellation">Ends waiting for its turn; a photo that came whole and is being kept is kept.</param>
+    /// <param name="reading">Ends also the reading of a photo that came whole, before it is kept.</param>
     /// <exception cref="InputException">None came, or it is too large, or no photo that can be read.</exception>
     public static async Task<KeptQuilt> ReceiveAsync(
         HttpContext context,
@@ -59,7 +76,8 @@ internal static class PhotoUpload
         HeavyWork work,
         string? id,
         string? newName,
-        CancellationToken cancellation
+        CancellationToken cancellation,
+        CancellationToken reading = default
     )
     {
         IFormFile file = await ReadAsync(context);
@@ -77,8 +95,8 @@ internal static class PhotoUpload
 
                 // A photo that can't be read must leave no empty quilt behind, so it is read before one is made.
                 return id is null
-                    ? QuiltSteps.BringNew(store, bytes, called, CancellationToken.None)
-                    : QuiltSteps.BringPhoto(store, store.Open(id), bytes, called, CancellationToken.None).Quilt;
+                    ? QuiltSteps.BringNew(store, bytes, called, reading)
+                    : QuiltSteps.BringPhoto(store, store.Open(id), bytes, called, reading).Quilt;
             },
             cancellation
         );
@@ -88,8 +106,10 @@ internal static class PhotoUpload
     {
         try
         {
-            if (context.Request.ContentLength > MostBytes)
+            // A little more than the photo itself: the form's own lines.
+            if (context.Request.ContentLength > MostBytes + 65_536)
             {
+                await PassOverAsync(context);
                 throw TooLarge();
             }
 
@@ -119,10 +139,23 @@ internal static class PhotoUpload
         }
     }
 
-    private static InputException TooLarge() =>
-        new(
-            "The file is too large to be a photo",
-            "the form",
-            "Send a photo of at most 120 MB; no video. Most phones' photos are under 15 MB."
-        );
+    // A browser that is still sending does not listen: what is too large is read to its end and forgotten, as far as a film on this
+    // machine is long. No byte of it is kept.
+    private static async Task PassOverAsync(HttpContext context)
+    {
+        IHttpMaxRequestBodySizeFeature? limit = context.Features.Get<IHttpMaxRequestBodySizeFeature>();
+        if (limit is not { IsReadOnly: false } || context.Request.ContentLength > MostPassedOver)
+        {
+            return;
+        }
+
+        limit.MaxRequestBodySize = MostPassedOver;
+        byte[] some = new byte[81_920];
+        while (await context.Request.Body.ReadAsync(some, context.RequestAborted) > 0)
+        {
+            // Gone.
+        }
+    }
+
+    private static InputException TooLarge() => new(TooLargeWhat, "the form", TooLargeRemedy);
 }

@@ -5,6 +5,7 @@ using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Files;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
+using OverlayPlanner.Workflows.Bringing;
 using OverlayPlanner.Workflows.Mending;
 
 namespace OverlayPlanner.Workflows.Keeping;
@@ -97,8 +98,29 @@ public static class QuiltSteps
         ArgumentNullException.ThrowIfNull(quilt);
         ArgumentNullException.ThrowIfNull(bytes);
         ArgumentNullException.ThrowIfNull(name);
-        Photo photo = PhotoReader.Read(bytes, name, cancellation);
-        (RenderedFile view, _) = ScreenPicture.Render(photo.Picture, MostViewPixels, cancellation);
+        return Lay(store, quilt, bytes, name, Seen.Of(bytes, name, cancellation));
+    }
+
+    // All that takes time and may be cancelled is done before the quilt is touched.
+    private sealed record Seen(Photo Photo, RenderedFile View, PhotoQuality Quality)
+    {
+        public static Seen Of(byte[] bytes, string name, CancellationToken cancellation)
+        {
+            Photo photo = PhotoReader.Read(bytes, name, cancellation);
+            (RenderedFile view, _) = ScreenPicture.Render(photo.Picture, MostViewPixels, cancellation);
+            return new(photo, view, PhotoQuality.Measure(photo, cancellation));
+        }
+    }
+
+    private static (KeptQuilt Quilt, BroughtPhoto Photo) Lay(
+        QuiltStore store,
+        KeptQuilt quilt,
+        byte[] bytes,
+        string name,
+        Seen seen
+    )
+    {
+        Photo photo = seen.Photo;
         string ending = Path.GetExtension(name).ToLowerInvariant();
         string file = "photo" + (PhotoEndings.Contains(ending, StringComparer.Ordinal) ? ending : ".jpg");
         string? earlier = quilt.Photo;
@@ -134,8 +156,9 @@ public static class QuiltSteps
                 FoundFile,
             ],
             (file, bytes),
-            (ViewFile, view.Bytes),
-            (PlaceFile, Written(place))
+            (ViewFile, seen.View.Bytes),
+            (PlaceFile, Written(place)),
+            (PhotoQualityFile.Name, PhotoQualityFile.Write(new(seen.Quality, Accepted: false)))
         );
         return (quilt, new(photo.Picture.Width, photo.Picture.Height, photo.Findings));
     }
@@ -152,12 +175,12 @@ public static class QuiltSteps
         ArgumentNullException.ThrowIfNull(store);
         ArgumentNullException.ThrowIfNull(bytes);
         ArgumentNullException.ThrowIfNull(name);
-        PhotoReader.Read(bytes, name, cancellation);
+        Seen seen = Seen.Of(bytes, name, cancellation);
         string stem = Path.GetFileNameWithoutExtension(name).Trim();
         KeptQuilt quilt = store.Create(stem.Length == 0 ? "My quilt" : stem[..Math.Min(stem.Length, 80)]);
         try
         {
-            return BringPhoto(store, quilt, bytes, name, cancellation).Quilt;
+            return Lay(store, quilt, bytes, name, seen).Quilt;
         }
         catch (InputException)
         {
@@ -268,13 +291,28 @@ public static class QuiltSteps
     }
 
     /// <summary>The photograph's size and the rectangle that is measured, or null before there is a photograph.</summary>
+    /// <exception cref="InputException">What is kept of them can't be read, or a later version of the program wrote it.</exception>
     public static PhotoPlace? PlaceOf(KeptQuilt quilt)
     {
         ArgumentNullException.ThrowIfNull(quilt);
         string path = quilt.PathOf(PlaceFile);
-        return quilt.Photo is not null && File.Exists(path)
-            ? JsonSerializer.Deserialize<PhotoPlace>(File.ReadAllBytes(path), Words)
-            : null;
+        if (quilt.Photo is null || !File.Exists(path))
+        {
+            return null;
+        }
+
+        LaterFiles.Require(quilt.Folder, quilt.Name, [PlaceFile]);
+        try
+        {
+            PhotoPlace? place = JsonSerializer.Deserialize<PhotoPlace>(File.ReadAllBytes(path), Words);
+            return place is { Width: > 0, Height: > 0, Corners.Count: 8, Across: not null, Down: not null }
+                ? place
+                : throw PlaceUnreadable(quilt, null);
+        }
+        catch (JsonException e)
+        {
+            throw PlaceUnreadable(quilt, e);
+        }
     }
 
     /// <summary>Keeps which choice was taken.</summary>
@@ -478,6 +516,14 @@ public static class QuiltSteps
         quilt.Map ?? throw new InputException("The quilt has no map", quilt.Name, "Find the seams first.");
 
     private static string RoutePathOf(KeptQuilt quilt) => quilt.Route ?? throw NoRoute();
+
+    private static InputException PlaceUnreadable(KeptQuilt quilt, Exception? cause) =>
+        new(
+            "The four pins on the photo can't be read",
+            quilt.Name,
+            "Bring the photo again, as a new quilt or in the place of this one.",
+            cause!
+        );
 
     private static InputException NoRoute() => new("No route is planned yet", "the choices", "Plan the choices first.");
 

@@ -113,7 +113,7 @@ public sealed partial class QuiltStore
         KeptQuilt quilt,
         IEnumerable<string> gone,
         params (string File, ReadOnlyMemory<byte> Bytes)[] files
-    ) => Write(quilt.Id, quilt.Stamp, name: null, files, gone);
+    ) => Write(quilt.Id, quilt.Stamp, name: null, files, [.. gone]);
 
     /// <summary>Gives a quilt another name. Its id stays.</summary>
     /// <exception cref="InputException">There is no such quilt, the name is empty or too long, or the folder can't be written.</exception>
@@ -124,7 +124,7 @@ public sealed partial class QuiltStore
         string? stamp,
         string? name,
         IReadOnlyList<(string File, ReadOnlyMemory<byte> Bytes)> files,
-        IEnumerable<string> gone
+        IReadOnlyCollection<string> gone
     )
     {
         using StoreLock held = StoreLock.Take(Root);
@@ -154,6 +154,7 @@ public sealed partial class QuiltStore
             }
         }
 
+        LaterFiles.Require(folder, now.Name, all.Select(f => f.File).Concat(gone));
         all.Add((SettingsFile, settings.Write(name ?? now.Name, settings.Revision + 1, given)));
         WholeSave.Write(folder, all, gone);
         return Read(folder).Quilt;

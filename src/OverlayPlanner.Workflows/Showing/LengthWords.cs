@@ -36,6 +36,13 @@ public sealed record LengthWords(LengthUnits Units)
             ? $"{across.ToSixteenths()} × {down.ToSixteenths()} in"
             : $"{Metric(across)} × {Metric(down)} mm";
 
+    /// <summary>How large the cloth is in a photograph: <c>30 pixels to the inch</c> or <c>12 pixels to the centimetre</c>.</summary>
+    /// <param name="pixelsPerInch">Photo pixels along an inch of cloth.</param>
+    public string SayPixels(double pixelsPerInch) =>
+        Units == LengthUnits.Inches
+            ? string.Create(CultureInfo.InvariantCulture, $"{pixelsPerInch:0} pixels to the inch")
+            : string.Create(CultureInfo.InvariantCulture, $"{pixelsPerInch / 2.54:0} pixels to the centimetre");
+
     // An error is never made smaller than it is: up to the next sixteenth, or tenth of a millimetre.
     private string Error(Length sigma)
     {

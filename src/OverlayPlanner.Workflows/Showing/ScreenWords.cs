@@ -241,6 +241,13 @@ public static partial class ScreenWords
         return Sentences(where, Plain(finding.Remedy));
     }
 
+    /// <summary>The same with its lengths in the reader's own unit.</summary>
+    public static string TextOf(Finding finding, LengthWords words)
+    {
+        ArgumentNullException.ThrowIfNull(words);
+        return words.Tell(TextOf(finding));
+    }
+
     /// <summary>Why something was refused and how to mend it.</summary>
     public static string Of(InputException refusal)
     {

@@ -24,6 +24,7 @@ public static class CalibrationScoreboard
         List<(string, string, string, bool)> rows = [];
         Corners(rows, quick);
         Chessboard(rows);
+        BlurScore.Add(rows);
         Intervals(rows, quick);
         Positions(rows, quick);
         Mosaic(rows, quick);

@@ -31,6 +31,23 @@ public partial class ScreenWordsTests
     }
 
     [Fact]
+    public void No_message_says_an_inch_to_whoever_reads_millimetres()
+    {
+        LengthWords metric = new(LengthUnits.Millimeters);
+        string[] said =
+        [
+            .. Literals()
+                .Where(l => !l.File.StartsWith("LengthWords", StringComparison.Ordinal) && !l.Text.Contains('\\'))
+                .Select(l => metric.Tell(ScreenWords.Translated(l.Text))),
+        ];
+        Assert.Contains(
+            said,
+            s => s.Contains("7 mm", StringComparison.Ordinal) || s.Contains("178 mm", StringComparison.Ordinal)
+        );
+        Assert.DoesNotContain(said, s => SaysInches().IsMatch(s));
+    }
+
+    [Fact]
     public void Every_named_finding_has_a_title()
     {
         string[] names =
@@ -96,6 +113,13 @@ public partial class ScreenWordsTests
     // What is filled in stands for a number here.
     [GeneratedRegex(@"\{(?:[^{}""]|""[^""]*"")*\}", RegexOptions.CultureInvariant)]
     private static partial Regex Hole();
+
+    // A number before the unit; "2 in the list" is a place.
+    [GeneratedRegex(
+        @"\d ?(?:in|inch|inches)\b(?! (?:the|a|an|its|every|which|one|this|that|patch|block)\b)",
+        RegexOptions.CultureInvariant
+    )]
+    private static partial Regex SaysInches();
 
     [GeneratedRegex(@"(?<![\w-])--[a-z]", RegexOptions.CultureInvariant)]
     private static partial Regex Option();

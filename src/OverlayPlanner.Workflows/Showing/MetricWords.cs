@@ -1,0 +1,84 @@
+using System.Globalization;
+using System.Text.RegularExpressions;
+using OverlayPlanner.Geometry;
+
+namespace OverlayPlanner.Workflows.Showing;
+
+/// <summary>
+/// What the planner says is written in inches; whoever reads millimetres gets the same sentence with its lengths turned over.
+/// </summary>
+public static partial class MetricWords
+{
+    private const string Number = @"(?:\d+ \d+/\d+|\d+/\d+|\d[\d,]*\d(?:\.\d+)?|\d+(?:\.\d+)?)";
+
+    /// <summary>The text in the reader's own unit: unchanged for inches.</summary>
+    /// <param name="words">What the reader measures in.</param>
+    /// <param name="text">A sentence of the program's own; lengths in it are <c>4 1/2 in</c>, <c>0.06 in</c>, <c>36x24 in</c>.</param>
+    public static string Tell(this LengthWords words, string text)
+    {
+        ArgumentNullException.ThrowIfNull(words);
+        ArgumentNullException.ThrowIfNull(text);
+        if (words.Units == LengthUnits.Inches)
+        {
+            return text;
+        }
+
+        text = Density()
+            .Replace(text, m => words.SayPixels(double.Parse(m.Groups[1].Value, CultureInfo.InvariantCulture)));
+        text = Lengths().Replace(text, m => OneNumber().Replace(m.Groups[1].Value, n => Metric(n.Value)) + " mm");
+        text = Same().Replace(text, "$1");
+        text = text.Replace("half inches", "13 mm", StringComparison.Ordinal);
+        text = Plural().Replace(text, "millimetres");
+        return Single().Replace(text, "millimetre");
+    }
+
+    private static string Metric(string inches)
+    {
+        double mm = Length.TryParse(inches.Replace(",", "", StringComparison.Ordinal), out Length length)
+            ? length.Millimeters
+            : 0;
+        return mm.ToString(
+            Math.Abs(mm) switch
+            {
+                < 9.95 => "0.0",
+                < 99.5 => "0.#",
+                _ => "0",
+            },
+            CultureInfo.InvariantCulture
+        );
+    }
+
+    [GeneratedRegex(@"(\d+(?:\.\d+)?) (?:photo )?pixels to the inch", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex Density();
+
+    // One length, two of a size, or several before one unit; not the word "in" between a count and its place.
+    [GeneratedRegex(
+        "((?:(?:"
+            + Number
+            + ", )*"
+            + Number
+            + " (?:to|or|and|by) )?"
+            + Number
+            + "(?: ?[x×] ?"
+            + Number
+            + ")?)"
+            + @" ?(?:in|inch|inches)\b(?! (?:the|a|an|its|it|this|that|these|every|which|one|patch|block [a-z]\d|order|place|turn)\b)"
+            + "(?!-)",
+        RegexOptions.CultureInvariant,
+        1_000
+    )]
+    private static partial Regex Lengths();
+
+    [GeneratedRegex(Number, RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex OneNumber();
+
+    // A text that named both units names one.
+    [GeneratedRegex(@"(?<![\d.])(\d[\d.]* mm), \1", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex Same();
+
+    [GeneratedRegex(@"\binches\b", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex Plural();
+
+    [GeneratedRegex(@"\binch\b", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex Single();
+}
