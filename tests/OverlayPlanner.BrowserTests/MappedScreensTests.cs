@@ -46,8 +46,9 @@ public class MappedScreensTests(MappedSample sample)
 
         // The sample's 36 × 24 in; a bare number is millimetres now.
         await Assertions.Expect(page.Locator("#width")).ToHaveValueAsync("914.4 mm");
-        await page.Locator("#width").FillAsync("8000");
-        await page.Locator("#width").PressAsync("Tab");
+        await page.Locator("#width").FillAsync("9144");
+        await page.Locator("#height").FillAsync("6096");
+        await page.Locator("#height").PressAsync("Tab");
         await Assertions.Expect(page.Locator(".at-pins")).ToContainTextAsync("pixels to the centimetre");
         await NoInches(page);
         await page.Locator("#width").FillAsync("a yard");
