@@ -48,12 +48,6 @@ internal static class Bench
             Keeping.KillWhileSaving.SaveForEver(store);
         }
 
-        if (arguments is ["pen"])
-        {
-            foreach (var r in Screens.PenSpeed.Run(false)) { Console.WriteLine(r); }
-            return 0;
-        }
-
         if (arguments is ["peers"])
         {
             Detection.PeerTuning.Print();

@@ -27,9 +27,7 @@ internal static class PenSpeed
     {
         QuiltMap[] large = [.. BlockLibrary.All.Select(Draft).Where(m => m.Seams.Count >= FewestLines)];
 
-        // The first stroke is the compiler's.
-        List<double> cold = Calls(Draft(BlockLibrary.Find("ohio-star")), 1);
-        Console.WriteLine("cold " + string.Join(" ", cold.Take(400).Select(c => Text($"{c:0.0}"))));
+        // The first strokes are the compiler's.
         Calls(large[0], 1);
         Calls(large[0], 2);
         List<double> times = [];

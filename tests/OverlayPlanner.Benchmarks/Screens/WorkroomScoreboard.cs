@@ -14,6 +14,7 @@ internal static class WorkroomScoreboard
         "*.From_the_sample_photo_to_sheets*",
         "*.A_photo_becomes_a_map_by_four_pins*",
         "*.Ten_wrong_seams_are_mended*",
+        "*.Twenty_paths_of_which_five*",
         "*.A_shaky_stroke_becomes_the_path*",
         "*.Fifty_megapixels_and_five_thousand_seams*",
         "*.The_first_screen_is_there*",
