@@ -282,6 +282,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
         await hand.Press("It is no block");
         await hand.Said("Took a block off");
         byte[] without = sample.Bytes();
+        await hand.Press("Whole quilt");
         await hand.Press("Outline a block");
         foreach (int corner in new[] { 2, 0, 3, 1 })
         {

@@ -185,10 +185,19 @@ public sealed class MendingDesk
     }
 
     /// <summary>The edit that adds the block whose four corners were touched, in whatever order.</summary>
+    /// <param name="map">The map; a corner beyond its outline is drawn in to it.</param>
     /// <param name="corners">Four places, inches.</param>
-    public static AddBlock Outlining(IReadOnlyList<Point<ClothSpace>> corners)
+    public static AddBlock Outlining(QuiltMap map, IReadOnlyList<Point<ClothSpace>> corners)
     {
+        ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(corners);
+        corners =
+        [
+            .. corners.Select(c => new Point<ClothSpace>(
+                Math.Clamp(c.X, 0, map.Width.Inches),
+                Math.Clamp(c.Y, 0, map.Height.Inches)
+            )),
+        ];
 
         // Clockwise as seen, y down: by the angle about the middle; from the corner that lies most to the top left.
         Point<ClothSpace> middle = new(corners.Average(c => c.X), corners.Average(c => c.Y));

@@ -24,16 +24,23 @@ public sealed class BlockSayingTests : IDisposable
     [InlineData(2, 3, 1, 0)]
     public void Four_corners_touched_in_any_order_go_clockwise_from_the_top_left(int a, int b, int c, int d)
     {
-        Point<ClothSpace>[] square = [new(0, 0), new(12, 0.1), new(12.1, 12), new(-0.1, 12)];
-        AddBlock edit = MendingDesk.Outlining([square[a], square[b], square[c], square[d]]);
+        Point<ClothSpace>[] square = [new(0, 0), new(12, 0.1), new(12.1, 12), new(0.1, 12)];
+        AddBlock edit = MendingDesk.Outlining(Stars(), [square[a], square[b], square[c], square[d]]);
         Assert.Equal(square, edit.Corners);
     }
+
+    [Fact]
+    public void A_corner_beyond_the_outline_is_drawn_in_to_it() =>
+        Assert.Equal(
+            [new(0, 0), new(12, 0), new(12, 12), new(0, 12)],
+            MendingDesk.Outlining(Stars(), [new(-0.4, -0.2), new(12, 0), new(12, 12.9), new(0, 12)]).Corners
+        );
 
     [Fact]
     public void A_block_on_point_begins_at_its_corner_to_the_top_left()
     {
         // A diamond: its left corner and its top one lie equally far to the top left but for a hair.
-        AddBlock edit = MendingDesk.Outlining([new(6, 12), new(0, 6), new(12, 6), new(6.001, 0)]);
+        AddBlock edit = MendingDesk.Outlining(Stars(), [new(6, 12), new(0, 6), new(12, 6), new(6.001, 0)]);
         Assert.Equal([new(0, 6), new(6.001, 0), new(12, 6), new(6, 12)], edit.Corners);
     }
 
