@@ -6,7 +6,7 @@ using Microsoft.Playwright;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>The choices as a quilter looks through them, in a real browser.</summary>
-public class ChoicesTests
+public class ChoicesTests(MappedSample sample)
 {
     // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
     private static readonly AxeRunOptions Wcag = new()
@@ -28,7 +28,7 @@ public class ChoicesTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync(width, height, scheme);
-        await ToChoices(page);
+        await ToChoices(room, page);
         await page.GetByRole(AriaRole.Button, new() { Name = "In its place" }).ClickAsync();
         await page.Locator(".choices svg.place").First.WaitForAsync();
         await page.GetByText("Where to start and end").ClickAsync();
@@ -62,7 +62,7 @@ public class ChoicesTests
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
         await page.EmulateMediaAsync(new() { ReducedMotion = motion });
-        await ToChoices(page);
+        await ToChoices(room, page);
         await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).ClickAsync();
         ILocator player = page.Locator(".player[data-ready=yes]");
         await player.WaitForAsync();
@@ -92,7 +92,7 @@ public class ChoicesTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
-        await ToChoices(page);
+        await ToChoices(room, page);
         await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).FocusAsync();
         await page.Keyboard.PressAsync("Enter");
         await page.Locator(".player[data-ready=yes]").WaitForAsync();
@@ -115,7 +115,7 @@ public class ChoicesTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
-        await ToChoices(page);
+        await ToChoices(room, page);
         await page.Locator("#outline").SelectOptionAsync("any");
         await page.Locator(".choices img").First.WaitForAsync();
         await page.GetByText("Where to start and end").ClickAsync();
@@ -131,7 +131,7 @@ public class ChoicesTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await room.OpenAsync();
-        await ToChoices(page);
+        await ToChoices(room, page);
         IPage other = await room.OpenAsync(path: new Uri(page.Url).AbsolutePath);
         await other.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
         await other.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).WaitForAsync();
@@ -139,12 +139,10 @@ public class ChoicesTests
         await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("changed in another window");
     }
 
-    private static async Task ToChoices(IPage page)
+    private async Task ToChoices(Workroom room, IPage page)
     {
-        await page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }).ClickAsync();
-        await page.Locator(".pin").First.WaitForAsync();
-        await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
-        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();
+        sample.CopyPlannedTo(room.Folder);
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/choices").ToString());
         await page.Locator(".choices img").First.WaitForAsync();
     }
 

@@ -203,10 +203,14 @@ public class DrawPageTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         List<IWebSocketRoute> sockets = [];
+        bool down = false;
         Easel easel = await Easel.SetAsync(
             room,
             "ohio-star",
             before: async page =>
+            {
+                // Both ways in: the negotiation and the socket itself.
+                await page.RouteAsync("**/_blazor/negotiate*", r => down ? r.AbortAsync() : r.ContinueAsync());
                 await page.RouteWebSocketAsync(
                     "**/_blazor*",
                     socket =>
@@ -214,17 +218,24 @@ public class DrawPageTests
                         sockets.Add(socket);
                         socket.ConnectToServer();
                     }
-                )
+                );
+            }
         );
         string[] trail = easel.Trail(1);
         await easel.Draw(trail[..4]);
         await easel.ExpectMoves(3);
         Assert.NotEmpty(sockets);
+        ILocator note = easel.Page.Locator("#components-reconnect-modal");
+        await Assertions.Expect(note).ToBeHiddenAsync();
+        down = true;
         await sockets[^1].CloseAsync(new() { Code = 1001 });
+        await Assertions.Expect(note).ToBeVisibleAsync(new() { Timeout = 15_000 });
         await easel.Draw(trail[3..7]);
         await Assertions.Expect(easel.Page.Locator(".cut")).ToBeVisibleAsync(new() { Timeout = 15_000 });
+        down = false;
         await Assertions.Expect(easel.Page.Locator(".moves li")).ToHaveCountAsync(6, new() { Timeout = 60_000 });
         await Assertions.Expect(easel.Page.Locator(".cut")).ToBeHiddenAsync();
+        await Assertions.Expect(note).ToBeHiddenAsync();
         Assert.Equal(trail[1..7], (await easel.Saved(6)).Select(m => m.To));
     }
 

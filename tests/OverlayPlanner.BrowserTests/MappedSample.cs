@@ -1,21 +1,73 @@
 using OverlayPlanner.Geometry;
+using OverlayPlanner.Workflows;
 using OverlayPlanner.Workflows.Keeping;
+
+[assembly: AssemblyFixture(typeof(OverlayPlanner.BrowserTests.MappedSample))]
 
 namespace OverlayPlanner.BrowserTests;
 
-/// <summary>The sample quilt, mapped once for all tests of a class.</summary>
+/// <summary>The sample quilt, mapped and planned once for all tests that don't ask how that goes.</summary>
 public sealed class MappedSample : IDisposable
 {
     private readonly string folder = Directory.CreateTempSubdirectory("overlayplanner-sample-").FullName;
+    private readonly Lazy<KeptQuilt> mapped;
+    private readonly Lazy<KeptQuilt> planned;
 
-    /// <summary>Maps it.</summary>
+    /// <summary>Nothing is mapped before a test asks for it.</summary>
     public MappedSample()
     {
-        QuiltStore store = new(folder);
+        mapped = new(() => Map(new QuiltStore(Path.Combine(folder, "mapped"))));
+        planned = new(() =>
+        {
+            QuiltStore store = new(Path.Combine(folder, "planned"));
+            CopyTo(store.Root);
+            KeptQuilt quilt = store.Open(Id);
+            string block = QuiltSteps.MapOf(quilt).Blocks[0].Id;
+            return QuiltSteps
+                .Plan(
+                    store,
+                    quilt,
+                    new PlanWishes
+                    {
+                        Block = block,
+                        Lines = "seams+arcs",
+                        Thread = "mixed",
+                        Outline = "none",
+                    }
+                )
+                .Quilt;
+        });
+    }
+
+    /// <summary>The quilt's id.</summary>
+    public string Id => mapped.Value.Id;
+
+    /// <summary>Lays a copy of it, mapped, into a folder of quilts.</summary>
+    /// <param name="quilts">The folder.</param>
+    public void CopyTo(string quilts) => Copy("mapped", mapped.Value.Id, quilts);
+
+    /// <summary>Lays a copy of it into a folder of quilts, with the routes of its first block as the choices' screen plans them.</summary>
+    /// <param name="quilts">The folder.</param>
+    public void CopyPlannedTo(string quilts) => Copy("planned", planned.Value.Id, quilts);
+
+    /// <inheritdoc/>
+    public void Dispose() => Directory.Delete(folder, recursive: true);
+
+    private void Copy(string from, string id, string quilts)
+    {
+        string to = Directory.CreateDirectory(Path.Combine(quilts, id)).FullName;
+        foreach (string file in Directory.EnumerateFiles(Path.Combine(folder, from, id)))
+        {
+            File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
+        }
+    }
+
+    private static KeptQuilt Map(QuiltStore store)
+    {
         KeptQuilt quilt = QuiltSteps.BringSample(store);
         PhotoPlace place =
             QuiltSteps.PlaceOf(quilt) ?? throw new InvalidOperationException("The sample knows its top's corners.");
-        quilt = QuiltSteps
+        return QuiltSteps
             .MapByCorners(
                 store,
                 quilt,
@@ -24,25 +76,7 @@ public sealed class MappedSample : IDisposable
                 Typed(place.Down)
             )
             .Quilt;
-        Id = quilt.Id;
     }
-
-    /// <summary>The quilt's id.</summary>
-    public string Id { get; }
-
-    /// <summary>Lays a copy of it into a folder of quilts.</summary>
-    /// <param name="quilts">The folder.</param>
-    public void CopyTo(string quilts)
-    {
-        string to = Directory.CreateDirectory(Path.Combine(quilts, Id)).FullName;
-        foreach (string file in Directory.EnumerateFiles(Path.Combine(folder, Id)))
-        {
-            File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
-        }
-    }
-
-    /// <inheritdoc/>
-    public void Dispose() => Directory.Delete(folder, recursive: true);
 
     private static Length Typed(string text) =>
         Length.TryParse(text, out Length length) ? length : throw new FormatException(text);

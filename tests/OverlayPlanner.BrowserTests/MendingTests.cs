@@ -11,7 +11,7 @@ using OverlayPlanner.Workflows.Keeping;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>A map put right in the workroom, by mouse, by touch and by keyboard.</summary>
-public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
+public class MendingTests(MappedSample mapped)
 {
     // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
     private static readonly AxeRunOptions Wcag = new()
@@ -166,7 +166,7 @@ public class MendingTests(MappedSample mapped) : IClassFixture<MappedSample>
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
-        IBrowserContext context = await room.Browser.NewContextAsync(
+        IBrowserContext context = await room.NewContextAsync(
             new()
             {
                 ViewportSize = new() { Width = 390, Height = 844 },

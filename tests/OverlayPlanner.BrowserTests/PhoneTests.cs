@@ -187,7 +187,7 @@ public class PhoneTests
 
     private static async Task<IPage> Phone(Workroom room, ColorScheme scheme)
     {
-        IBrowserContext context = await room.Browser.NewContextAsync(
+        IBrowserContext context = await room.NewContextAsync(
             new()
             {
                 ViewportSize = new() { Width = 390, Height = 844 },

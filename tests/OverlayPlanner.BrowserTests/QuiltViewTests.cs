@@ -20,7 +20,7 @@ public class QuiltViewTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         KeptQuilt quilt = MadeQuilt.Keep(room.Folder, 50, 50);
-        await using IBrowserContext context = await room.Browser.NewContextAsync(
+        await using IBrowserContext context = await room.NewContextAsync(
             new()
             {
                 ViewportSize = new() { Width = 1440, Height = 900 },
@@ -145,7 +145,7 @@ public class QuiltViewTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
         KeptQuilt quilt = MadeQuilt.Keep(room.Folder, 6, 2);
-        await using IBrowserContext context = await room.Browser.NewContextAsync(
+        await using IBrowserContext context = await room.NewContextAsync(
             new()
             {
                 ViewportSize = new() { Width = 1024, Height = 768 },

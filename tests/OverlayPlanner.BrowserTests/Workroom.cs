@@ -8,35 +8,28 @@ namespace OverlayPlanner.BrowserTests;
 internal sealed partial class Workroom : IAsyncDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private readonly IBrowser browser;
+    private readonly List<IBrowserContext> contexts = [];
     private Process server;
-    private readonly IPlaywright playwright;
 
-    private Workroom(Process server, Uri address, string folder, IPlaywright playwright, IBrowser browser)
+    private Workroom(Process server, Uri address, string folder, IBrowser browser)
     {
         this.server = server;
-        this.playwright = playwright;
+        this.browser = browser;
         Address = address;
         Folder = folder;
-        Browser = browser;
     }
 
     public Uri Address { get; private set; }
 
     public string Folder { get; }
 
-    public IBrowser Browser { get; }
-
     public static async Task<Workroom> StartAsync(CancellationToken cancellation, string? quilts = null)
     {
-        string chromium = Chromium.Find() ?? "";
-        Assert.SkipWhen(chromium.Length == 0, Chromium.Missing);
+        IBrowser browser = await SharedBrowser.GetAsync();
         string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
         (Process started, Uri address) = await ServeAsync(folder, cancellation);
-        IPlaywright driver = await Playwright.CreateAsync();
-        IBrowser browser = await driver.Chromium.LaunchAsync(
-            new() { ExecutablePath = chromium, Args = ["--no-sandbox"] }
-        );
-        return new(started, address, folder, driver, browser);
+        return new(started, address, folder, browser);
     }
 
     /// <summary>Ends the program at once, as a power cut would.</summary>
@@ -76,7 +69,7 @@ internal sealed partial class Workroom : IAsyncDisposable
         string path = "/"
     )
     {
-        IBrowserContext context = await Browser.NewContextAsync(
+        IBrowserContext context = await NewContextAsync(
             new()
             {
                 ViewportSize = new() { Width = width, Height = height },
@@ -84,12 +77,21 @@ internal sealed partial class Workroom : IAsyncDisposable
                 ReducedMotion = ReducedMotion.Reduce,
             }
         );
-        // A map of twelve megapixels beside three other tests on two cores takes its time; how long is the scoreboard's to say.
-        context.SetDefaultTimeout(180_000);
         IPage page = await context.NewPageAsync();
         await page.GotoAsync(new Uri(Address, path).ToString());
         await page.Locator("h1").WaitForAsync();
         return page;
+    }
+
+    /// <summary>A browser of its own as far as a page can tell: cookies, cache and all; closed with the room.</summary>
+    public async Task<IBrowserContext> NewContextAsync(BrowserNewContextOptions? options = null)
+    {
+        IBrowserContext context = await browser.NewContextAsync(options);
+
+        // A map of twelve megapixels beside three other tests on two cores takes its time; how long is the scoreboard's to say.
+        context.SetDefaultTimeout(180_000);
+        contexts.Add(context);
+        return context;
     }
 
     /// <summary>Where pictures of the screens are written, so that anyone can look.</summary>
@@ -101,8 +103,11 @@ internal sealed partial class Workroom : IAsyncDisposable
 
     public async ValueTask DisposeAsync()
     {
-        await Browser.DisposeAsync();
-        playwright.Dispose();
+        foreach (IBrowserContext context in contexts)
+        {
+            await context.DisposeAsync();
+        }
+
         if (!server.HasExited)
         {
             server.Kill(entireProcessTree: true);

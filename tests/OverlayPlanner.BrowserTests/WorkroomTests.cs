@@ -8,7 +8,7 @@ using UglyToad.PdfPig;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>The workroom used as a quilter would, in a real browser.</summary>
-public class WorkroomTests
+public class WorkroomTests(MappedSample sample)
 {
     // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
     private static readonly AxeRunOptions Wcag = new()
@@ -95,15 +95,17 @@ public class WorkroomTests
             $"{width}-{scheme.ToString().ToLowerInvariant()}"
         );
         await Look(page, $"{name}-home");
-        await page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }).ClickAsync();
-        await page.Locator(".pin").First.WaitForAsync();
-        await Look(page, $"{name}-photo");
-        await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
-        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).WaitForAsync();
-        await Look(page, $"{name}-map");
-        await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();
-        await page.Locator(".choices img").First.WaitForAsync();
-        await Look(page, $"{name}-choices");
+        sample.CopyPlannedTo(room.Folder);
+        async Task Open(string screen, string seen)
+        {
+            await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/{screen}").ToString());
+            await page.Locator(seen).First.WaitForAsync();
+            await Look(page, $"{name}-{screen}");
+        }
+
+        await Open("photo", ".pin");
+        await Open("map", "a:text('See the choices')");
+        await Open("choices", ".choices img");
         await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).ClickAsync();
         await page.GetByText("Trace sheets (PDF, true size)").WaitForAsync();
