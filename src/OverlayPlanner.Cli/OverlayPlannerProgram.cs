@@ -29,6 +29,7 @@ public static class OverlayPlannerProgram
             SheetsVerb.Create(terminal),
             CardVerb.Create(terminal),
             PracticeVerb.Create(terminal),
+            PictureVerb.Create(terminal),
             PlotVerb.Create(terminal),
             ProjectVerb.Create(terminal),
             WorkroomVerb.Create(terminal),

@@ -70,9 +70,16 @@ public sealed record SheetWords
 /// <summary>How a stitch card is wanted, in the words of the command line.</summary>
 /// <param name="Paper">letter, legal, tabloid, a4, a3 or WxH.</param>
 /// <param name="Up">Which side of the quilt is away from the user as it is loaded: top, bottom, left, right.</param>
-public sealed record CardWords(string Paper = "letter", string Up = "top")
+/// <param name="Print">usual or large.</param>
+public sealed record CardWords(string Paper = "letter", string Up = "top", string Print = "usual")
 {
-    internal Rendering.Cards.CardWishes ToWishes() => new() { Paper = PaperSize.Parse(Paper), Up = Words.Loaded(Up) };
+    internal CardWishes ToWishes() =>
+        new()
+        {
+            Paper = PaperSize.Parse(Paper),
+            Up = Words.Loaded(Up),
+            Print = Words.Choice(Print, "--print", ("usual", CardPrint.Usual), ("large", CardPrint.Large)),
+        };
 }
 
 /// <summary>How practice pages are wanted, in the words of the command line.</summary>

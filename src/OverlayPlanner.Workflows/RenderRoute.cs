@@ -3,6 +3,7 @@ using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Cards;
+using OverlayPlanner.Rendering.Pictures;
 using OverlayPlanner.Rendering.Plotter;
 using OverlayPlanner.Rendering.Practice;
 using OverlayPlanner.Rendering.Projector;
@@ -153,31 +154,101 @@ public static class RenderRoute
         return new(files.Paths, [.. panels.SelectMany(p => p.File.Findings)]);
     }
 
-    /// <summary>Writes the projector's picture.</summary>
-    /// <exception cref="InputException">The route, the profile or the target can't be used.</exception>
-    public static Written Frame(
+    /// <summary>The endings that <see cref="Picture"/> knows.</summary>
+    public static IReadOnlyList<string> PictureEndings { get; } = [".png", ".svg", ".webp", ".gif"];
+
+    /// <summary>Writes a picture of the route; a name ending in .webp or .gif gets the needle's way as a moving picture.</summary>
+    /// <param name="widthPx">Pixels across; an SVG has none.</param>
+    /// <exception cref="InputException">The route, the width, the ending or the target can't be used.</exception>
+    public static Written Picture(
         string route,
         string? candidate,
-        string projector,
+        int widthPx,
         string output,
         OutputFiles files,
         IProgress<string>? progress = null,
         CancellationToken cancellation = default
     )
     {
-        ProjectorProfile profile = ProjectorProfile.Read(InputFiles.ReadAll(projector), projector);
-        return Write(
-            route,
-            candidate,
-            output,
-            files,
-            progress,
-            "Drawing the projector's picture",
-            (r, c) =>
-                ProjectorFrame.Render(r, c, profile.ProjectorFromCloth, profile.Width, profile.Height, cancellation),
-            cancellation
-        );
+        Func<Route, RouteCandidate, RenderedFile> render = Path.GetExtension(output).ToLowerInvariant() switch
+        {
+            ".png" => (r, c) => RoutePicture.Render(r, c, widthPx, cancellation),
+            ".svg" => (r, c) => RoutePicture.RenderSvg(r, c, cancellation),
+            ".webp" => (r, c) => NeedleFilm.Render(r, c, FilmFormat.WebP, widthPx, cancellation),
+            ".gif" => (r, c) => NeedleFilm.Render(r, c, FilmFormat.Gif, widthPx, cancellation),
+            _ => throw new InputException(
+                $"The ending of \"{Path.GetFileName(output)}\" is no picture format",
+                "--out",
+                $"Give a name that ends in {string.Join(", ", PictureEndings)}."
+            ),
+        };
+        return Write(route, candidate, output, files, progress, "Drawing the picture", render, cancellation);
     }
+
+    /// <summary>
+    /// Writes the projector's picture; for <c>each</c> step one, to be stepped through: before the name's ending stands its number.
+    /// </summary>
+    /// <param name="step">The step that is stitched next, as typed; <c>each</c>; or null for the whole route at its beginning.</param>
+    /// <exception cref="InputException">The route, the profile, the step or a target can't be used.</exception>
+    public static Written Frame(
+        string route,
+        string? candidate,
+        string projector,
+        string? step,
+        string output,
+        OutputFiles files,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(files);
+        ProjectorProfile profile = ProjectorProfile.Read(InputFiles.ReadAll(projector), projector);
+        RenderedFile Draw(Route r, RouteCandidate c, int? now) =>
+            ProjectorFrame.Render(r, c, profile.ProjectorFromCloth, profile.Width, profile.Height, now, cancellation);
+
+        const string Doing = "Drawing the projector's picture";
+        if (step != "each")
+        {
+            int? now = step is null ? null : StepOf(step);
+            return Write(route, candidate, output, files, progress, Doing, (r, c) => Draw(r, c, now), cancellation);
+        }
+
+        Route read = InputFiles.ReadRoute(route);
+        RouteCandidate chosen = read.CandidateOf(candidate);
+        int steps = StitchStep.Of(read.Quilt, chosen).Count;
+        string stem = Path.Combine(Path.GetDirectoryName(output) ?? "", Path.GetFileNameWithoutExtension(output));
+        List<Finding> findings = [];
+        for (int n = 1; n <= steps; n++)
+        {
+            progress?.Report(Doing);
+            RenderedFile frame = Draw(read, chosen, n);
+            files.Add(
+                string.Create(
+                    System.Globalization.CultureInfo.InvariantCulture,
+                    $"{stem}-{n:000}{Path.GetExtension(output)}"
+                ),
+                frame.Bytes
+            );
+            findings.AddRange(n == 1 ? frame.Findings : []);
+        }
+
+        files.Commit(cancellation);
+        return new(files.Paths, findings);
+    }
+
+    private static int StepOf(string typed) =>
+        int.TryParse(
+            typed,
+            System.Globalization.NumberStyles.None,
+            System.Globalization.CultureInfo.InvariantCulture,
+            out int step
+        )
+            ? step
+            : throw new InputException(
+                $"\"{typed}\" is no step",
+                "--step",
+                "Give a step's number, or each for a picture of every step."
+            );
 
     private static PlotterFormat FormatOf(string path) =>
         Enum.TryParse(Path.GetExtension(path).TrimStart('.'), ignoreCase: true, out PlotterFormat format)

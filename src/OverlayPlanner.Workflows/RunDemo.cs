@@ -122,7 +122,7 @@ public static class RunDemo
                 projector.ProjectorFromCloth,
                 projector.Width,
                 projector.Height,
-                cancellation
+                ct: cancellation
             )
         );
         files.Add(At("route-top.json"), RouteFile.Write(top.Route));

@@ -74,6 +74,11 @@ internal static class ProjectVerb
             Description = "The projector's profile (JSON).",
         };
         Option<string?> candidate = RouteOutput.Candidate();
+        Option<string?> step = new("--step")
+        {
+            Description =
+                "The step that is stitched next, by its number: bright, with what is done dim. Or each: a picture of every step, NAME-001 and so on.",
+        };
         Option<string> output = new("--out") { Required = true, Description = "The picture to write (PNG)." };
         Option<bool> force = Terminal.Force();
         Option<bool> json = Terminal.Json();
@@ -82,6 +87,7 @@ internal static class ProjectVerb
             route,
             projector,
             candidate,
+            step,
             output,
             force,
             json,
@@ -95,6 +101,7 @@ internal static class ProjectVerb
                         r.GetRequiredValue(route),
                         r.GetValue(candidate),
                         r.GetRequiredValue(projector),
+                        r.GetValue(step),
                         r.GetRequiredValue(output),
                         new OutputFiles(r.GetValue(force)),
                         progress,

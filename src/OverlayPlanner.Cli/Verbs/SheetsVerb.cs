@@ -77,6 +77,11 @@ internal static class CardVerb
     public static Command Create(Terminal terminal)
     {
         Option<string> up = RouteOutput.Up();
+        Option<string> print = new("--print")
+        {
+            DefaultValueFactory = _ => "usual",
+            Description = "usual, or large: words of 14 points and more.",
+        };
         return RouteOutput.Create(
             terminal,
             "card",
@@ -88,13 +93,14 @@ internal static class CardVerb
                 RenderRoute.Card(
                     q.Route,
                     q.Candidate,
-                    new CardWords(q.Paper, q.Parsed.GetRequiredValue(up)),
+                    new CardWords(q.Paper, q.Parsed.GetRequiredValue(up), q.Parsed.GetRequiredValue(print)),
                     q.Output,
                     files,
                     progress,
                     cancellation
                 ),
-            up
+            up,
+            print
         );
     }
 }
@@ -140,6 +146,37 @@ internal static class PracticeVerb
             kind,
             block,
             hand
+        );
+    }
+}
+
+internal static class PictureVerb
+{
+    public static Command Create(Terminal terminal)
+    {
+        Option<int> width = new("--width")
+        {
+            DefaultValueFactory = _ => 900,
+            Description = "Pixels across; an SVG has none.",
+        };
+        return RouteOutput.Create(
+            terminal,
+            "picture",
+            "A picture of the route for people; .webp and .gif show the needle's way, moving.",
+            $"The file to write: {string.Join(", ", RenderRoute.PictureEndings)}.",
+            paper: false,
+            marks: false,
+            (q, files, progress, cancellation) =>
+                RenderRoute.Picture(
+                    q.Route,
+                    q.Candidate,
+                    q.Parsed.GetValue(width),
+                    q.Output,
+                    files,
+                    progress,
+                    cancellation
+                ),
+            width
         );
     }
 }

@@ -17,6 +17,9 @@ public static class StitchCard
     private const double RowHeight = 17;
     private const double Body = 10.5;
     private const double SideWidth = 168;
+
+    // 10 1/2 becomes 16 points: large print begins at 14 (common practice of libraries for the blind, from memory).
+    private const double LargePrint = 1.53;
     private const double LeastFigure = 300;
     private const double KeyRow = 26;
 
@@ -95,6 +98,7 @@ public static class StitchCard
     )
     {
         private readonly List<DrawnCard> cards = [];
+        private readonly double zoom = wishes.Print == CardPrint.Large ? LargePrint : 1;
         private readonly double width = wishes.Paper.Width.Points;
         private readonly double height = wishes.Paper.Height.Points;
 
@@ -170,7 +174,7 @@ public static class StitchCard
             double y = Margin + 18;
             Set(page, new(Margin, y), title, 24, Weight.Bold, Palette.Ink);
             y += 18;
-            Set(page, new(Margin, y), facts, 11, Weight.Regular, Palette.SoftInk);
+            Set(page, new(Margin, y), facts, Z(11), Weight.Regular, Palette.SoftInk);
             y += 14;
             string[] call = whole ? CallLines(right - Margin) : [];
             bool callHere = call.Length > 0 && CallHeight(call) <= MostCallShare * height;
@@ -181,13 +185,13 @@ public static class StitchCard
 
             // The list stands under the picture where all of it fits. Where it does not, the picture has a page to itself, as
             // large as it can be, and the rest goes on the next.
-            double foot = height - Margin - Cautions.Length * 13 - 10;
-            double sideEnd = AddSide(new(width, height), right - SideWidth, y + 12, whole);
-            double wanted = Math.Ceiling((double)listed.Length / ListColumns) * RowHeight + 34;
+            double foot = height - Margin - Cautions.Length * Z(13) - Z(10);
+            double sideEnd = AddSide(new(width, height), right - Z(SideWidth), y + 12, whole);
+            double wanted = Math.Ceiling((double)listed.Length / ListColumns) * Z(RowHeight) + Z(34);
             bool together = list && foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
             Box<PageSpace> figureRoom = together
-                ? new(Margin, y, right - SideWidth - 14, foot - 8 - wanted)
-                : new(Margin, y, right, foot - KeyRow);
+                ? new(Margin, y, right - Z(SideWidth) - 14, foot - 8 - wanted)
+                : new(Margin, y, right, foot - Z(KeyRow));
             const double Air = 24;
             double scale = Math.Min(
                 (figureRoom.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
@@ -211,7 +215,8 @@ public static class StitchCard
                 ),
                 FigureStyle.Paper with
                 {
-                    NumberSizes = [13, 11.5, 10, 9],
+                    NumberSizes = [Z(13), Z(11.5), Z(10), Z(9.2)],
+                    WordSize = Z(10),
                     Repeat = 600,
                 },
                 figureRoom,
@@ -223,7 +228,7 @@ public static class StitchCard
             double figureEnd = figureRoom.Top + shown.Height * scale + 2 * Air;
             if (together)
             {
-                AddSide(page, right - SideWidth, y + 12, whole);
+                AddSide(page, right - Z(SideWidth), y + 12, whole);
                 AddList(page, listed, Math.Max(figureEnd, sideEnd + 12), foot - 4, title);
                 if (!callHere && call.Length > 0)
                 {
@@ -285,28 +290,28 @@ public static class StitchCard
                 .. call
                     .Verses.Select((v, i) => string.Create(CultureInfo.InvariantCulture, $"{i + 1}. {v}"))
                     .Append(call.RuleInWords)
-                    .SelectMany(v => Typesetting.Wrap(v, Body, Weight.Regular, room)),
+                    .SelectMany(v => Typesetting.Wrap(v, Z(Body), Weight.Regular, room)),
             ];
         }
 
-        private static double CallHeight(string[] lines) => 16 + 13 * lines.Length + 8;
+        private double CallHeight(string[] lines) => Z(16) + Z(13) * lines.Length + 8;
 
         private double AddCall(Drawing.Drawing page, string[] lines, double y)
         {
             // The words for places and ways are those of the map as it was planned.
             string heading = wishes.Up == LoadedUp.Top ? "In short" : "In short, as seen with the top side up";
-            Set(page, new(Margin, y + 10), heading, 12, Weight.Bold, Palette.Ink);
-            double at = y + 26;
+            Set(page, new(Margin, y + Z(10)), heading, Z(12), Weight.Bold, Palette.Ink);
+            double at = y + Z(26);
             foreach (string line in lines)
             {
-                Set(page, new(Margin, at), line, Body, Weight.Regular, Palette.Ink);
-                at += 13;
+                Set(page, new(Margin, at), line, Z(Body), Weight.Regular, Palette.Ink);
+                at += Z(13);
             }
 
             return y + CallHeight(lines);
         }
 
-        private int ListColumns => Math.Max(1, (int)((width - 2 * Margin) / 250));
+        private int ListColumns => Math.Max(1, (int)((width - 2 * Margin) / Z(250)));
 
         private double AddSide(Drawing.Drawing page, double left, double top, bool whole)
         {
@@ -314,8 +319,8 @@ public static class StitchCard
             if (whole)
             {
                 y = AddMeasures(page, left, y) + 10;
-                y = AddParagraphs(page, left, y, "What was proven", TripWords.ProvenOf(candidate), SideWidth);
-                y = AddParagraphs(page, left, y, "Why", [TripWords.WhyOf(candidate, route.Quilt)], SideWidth);
+                y = AddParagraphs(page, left, y, "What was proven", TripWords.ProvenOf(candidate), Z(SideWidth));
+                y = AddParagraphs(page, left, y, "Why", [TripWords.WhyOf(candidate, route.Quilt)], Z(SideWidth));
             }
 
             return AddKey(page, left, y);
@@ -337,16 +342,16 @@ public static class StitchCard
                 }
             )
             {
-                Set(page, new(left, y + 4), value, 17, Weight.Bold, Palette.Ink);
-                double gap = Typesetting.Measure(value, 17, Weight.Bold) + 6;
-                Set(page, new(left + gap, y + 4), what, Body, Weight.Regular, Palette.SoftInk);
-                y += 22;
+                Set(page, new(left, y + Z(4)), value, Z(17), Weight.Bold, Palette.Ink);
+                double gap = Typesetting.Measure(value, Z(17), Weight.Bold) + 6;
+                Set(page, new(left + gap, y + Z(4)), what, Z(Body), Weight.Regular, Palette.SoftInk);
+                y += Z(22);
             }
 
             return y;
         }
 
-        private static double AddParagraphs(
+        private double AddParagraphs(
             Drawing.Drawing page,
             double left,
             double y,
@@ -355,14 +360,14 @@ public static class StitchCard
             double room
         )
         {
-            Set(page, new(left, y), heading, 12, Weight.Bold, Palette.Ink);
-            y += 16;
+            Set(page, new(left, y), heading, Z(12), Weight.Bold, Palette.Ink);
+            y += Z(16);
             foreach (string paragraph in paragraphs)
             {
-                foreach (string line in Typesetting.Wrap(paragraph, Body, Weight.Regular, room))
+                foreach (string line in Typesetting.Wrap(paragraph, Z(Body), Weight.Regular, room))
                 {
-                    Set(page, new(left, y), line, Body, Weight.Regular, Palette.Ink);
-                    y += 13;
+                    Set(page, new(left, y), line, Z(Body), Weight.Regular, Palette.Ink);
+                    y += Z(13);
                 }
 
                 y += 4;
@@ -373,14 +378,14 @@ public static class StitchCard
 
         private double AddKey(Drawing.Drawing page, double left, double y)
         {
-            Set(page, new(left, y), "Marks", 12, Weight.Bold, Palette.Ink);
+            Set(page, new(left, y), "Marks", Z(12), Weight.Bold, Palette.Ink);
             y += 18;
-            const double Text = 58;
+            double Text = Z(50) + 8;
             page.Add(Marks.Needle(new(left, y - 4), new(1, 0), 0.95, Palette.Ink, Palette.White));
-            Set(page, new(left + Text, y), "start", Body, Weight.Regular, Palette.Ink);
-            y += 18;
+            Set(page, new(left + Text, y), "start", Z(Body), Weight.Regular, Palette.Ink);
+            y += Z(18);
             page.Add(Marks.Knot(new(left + 8, y - 4), new(1, 0), 1, Palette.Ink, Palette.White));
-            Set(page, new(left + Text, y), "end", Body, Weight.Regular, Palette.Ink);
+            Set(page, new(left + Text, y), "end", Z(Body), Weight.Regular, Palette.Ink);
             y += 18;
             if (steps.Any(s => s.IsBacktrack))
             {
@@ -399,21 +404,21 @@ public static class StitchCard
                 foreach (
                     string line in Typesetting.Wrap(
                         "dashed beside a line: back along that line",
-                        Body,
+                        Z(Body),
                         Weight.Regular,
-                        SideWidth - Text
+                        Z(SideWidth) - Text
                     )
                 )
                 {
-                    Set(page, new(left + Text, y), line, Body, Weight.Regular, Palette.Ink);
-                    y += 13;
+                    Set(page, new(left + Text, y), line, Z(Body), Weight.Regular, Palette.Ink);
+                    y += Z(13);
                 }
 
                 y += 5;
             }
 
             page.Add(Marks.Ring(Layer.Numbers, new(left + 21, y - 3.5), 4.2, Palette.Ink, 0.8));
-            Set(page, new(left + Text, y), "bulky point", Body, Weight.Regular, Palette.Ink);
+            Set(page, new(left + Text, y), "bulky point", Z(Body), Weight.Regular, Palette.Ink);
             return y + 8;
         }
 
@@ -435,8 +440,8 @@ public static class StitchCard
 
             double Word(double left, string text)
             {
-                Set(page, new(left, y), text, Body, Weight.Regular, Palette.Ink);
-                return left + Typesetting.Measure(text, Body, Weight.Regular);
+                Set(page, new(left, y), text, Z(Body), Weight.Regular, Palette.Ink);
+                return left + Typesetting.Measure(text, Z(Body), Weight.Regular);
             }
         }
 
@@ -445,11 +450,11 @@ public static class StitchCard
             page.Add(
                 new Stroke(Layer.Words, [new(new(Margin, foot + 2), new(width - Margin, foot + 2))], Palette.Seam, 0.6)
             );
-            double y = foot + 15;
+            double y = foot + Z(15);
             foreach (string caution in Cautions)
             {
-                Set(page, new(Margin, y), caution, 10, Weight.Regular, Palette.Ink);
-                y += 13;
+                Set(page, new(Margin, y), caution, Z(10), Weight.Regular, Palette.Ink);
+                y += Z(13);
             }
         }
 
@@ -468,16 +473,16 @@ public static class StitchCard
             int next = 0;
             while (true)
             {
-                double rowsTop = top + 20;
-                if (bottom - rowsTop < RowHeight)
+                double rowsTop = top + Z(20);
+                if (bottom - rowsTop < Z(RowHeight))
                 {
                     page = NewPage(title);
                     (top, bottom) = (Margin + 24, height - Margin);
-                    rowsTop = top + 20;
+                    rowsTop = top + Z(20);
                 }
 
-                Set(page, new(Margin, top + 12), "Steps", 12, Weight.Bold, Palette.Ink);
-                int rows = Math.Max(1, (int)((bottom - rowsTop) / RowHeight));
+                Set(page, new(Margin, top + Z(12)), "Steps", Z(12), Weight.Bold, Palette.Ink);
+                int rows = Math.Max(1, (int)((bottom - rowsTop) / Z(RowHeight)));
                 int here = Math.Min(listed.Length - next, rows * columns);
                 rows = Math.Min(rows, (int)Math.Ceiling((double)here / columns));
                 for (int i = 0; i < here; i++)
@@ -486,7 +491,7 @@ public static class StitchCard
                         page,
                         listed[next + i],
                         Margin + i / rows * columnWidth,
-                        rowsTop + i % rows * RowHeight,
+                        rowsTop + i % rows * Z(RowHeight),
                         columnWidth - 14
                     );
                 }
@@ -501,24 +506,25 @@ public static class StitchCard
             }
         }
 
-        private static void AddRow(Drawing.Drawing page, StitchStep step, double left, double top, double room)
+        private void AddRow(Drawing.Drawing page, StitchStep step, double left, double top, double room)
         {
-            double baseline = top + 12;
+            double baseline = top + Z(12);
             string number = step.Number.ToString(CultureInfo.InvariantCulture);
             Set(
                 page,
-                new(left + 20 - Typesetting.Measure(number, 12, Weight.Bold), baseline),
+                new(left + Z(20) - Typesetting.Measure(number, Z(12), Weight.Bold), baseline),
                 number,
-                12,
+                Z(12),
                 Weight.Bold,
                 Palette.Ink
             );
-            AddPicture(page, step, new(left + 34, baseline - 4));
+            AddPicture(page, step, new(left + Z(34), baseline - Z(4)));
             Edge<ClothSpace> way = step.Moves[0].Path;
             string what =
-                step.Moves.Count == 1 && !way.IsLine
+                TripWords.RulerOf(step) is { } ruler ? $"{TripWords.KindOf(step)}, {ruler}"
+                : step.Moves.Count == 1 && !way.IsLine
                     ? $"{TripWords.KindOf(step)}, radius {TripWords.Inches(Length.FromInches(way.Radius))}"
-                    : $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
+                : $"{TripWords.KindOf(step)}, {TripWords.DirectionOf(step)}";
             if (step.FirstMove == 0 && step.Number > 1)
             {
                 what = $"New start: {char.ToLowerInvariant(what[0])}{what[1..]}";
@@ -530,19 +536,19 @@ public static class StitchCard
             }
 
             string length = TripWords.Inches(step.Length);
-            double lengthWidth = Typesetting.Measure(length, Body, Weight.Bold);
-            double size = Body;
-            while (size > 9 && Typesetting.Measure(what, size, Weight.Regular) > room - 52 - lengthWidth)
+            double lengthWidth = Typesetting.Measure(length, Z(Body), Weight.Bold);
+            double size = Z(Body);
+            while (size > Z(9) && Typesetting.Measure(what, size, Weight.Regular) > room - Z(52) - lengthWidth)
             {
                 size -= 0.5;
             }
 
-            Set(page, new(left + 48, baseline), what, size, Weight.Regular, Palette.Ink);
-            Set(page, new(left + room - lengthWidth, baseline), length, Body, Weight.Bold, Palette.Ink);
+            Set(page, new(left + Z(48), baseline), what, size, Weight.Regular, Palette.Ink);
+            Set(page, new(left + room - lengthWidth, baseline), length, Z(Body), Weight.Bold, Palette.Ink);
         }
 
         // The step in small: its shape and way, drawn to fit a 14 pt square.
-        private static void AddPicture(Drawing.Drawing page, StitchStep step, Point<PageSpace> middle)
+        private void AddPicture(Drawing.Drawing page, StitchStep step, Point<PageSpace> middle)
         {
             Box<ClothSpace> box = step.Moves[0].Path.Bounds();
             foreach (Move move in step.Moves)
@@ -550,7 +556,7 @@ public static class StitchCard
                 box = box.With(move.Path.Bounds());
             }
 
-            double scale = 12 / Math.Max(Math.Max(box.Width, box.Height), 1e-9);
+            double scale = Z(12) / Math.Max(Math.Max(box.Width, box.Height), 1e-9);
             Similarity<PageSpace, ClothSpace> map = new(
                 scale,
                 0,
@@ -584,6 +590,9 @@ public static class StitchCard
 
             return (part.Length == 1 ? "step " : "steps ") + string.Join(", ", ranges);
         }
+
+        // Everything but title and picture grows in large print.
+        private double Z(double points) => points * zoom;
 
         private static void Set(
             Drawing.Drawing page,

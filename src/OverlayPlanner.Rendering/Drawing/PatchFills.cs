@@ -20,7 +20,7 @@ internal static class PatchFills
         Box<ClothSpace> near = shown.Grown(1e-3);
         foreach (Patch patch in quilt.Patches)
         {
-            if (Parse(patch.Color) is not { } color)
+            if (ColorOf(patch.Color) is not { } color)
             {
                 continue;
             }
@@ -43,7 +43,8 @@ internal static class PatchFills
         static byte Mix(byte a, byte b, double t) => (byte)Math.Round(a + (b - a) * t);
     }
 
-    private static Ink? Parse(string? hex) =>
+    /// <summary>A patch's colour, <c>#rrggbb</c>; null where there is none.</summary>
+    public static Ink? ColorOf(string? hex) =>
         hex is { Length: 7 }
         && hex[0] == '#'
         && int.TryParse(hex.AsSpan(1), NumberStyles.AllowHexSpecifier, CultureInfo.InvariantCulture, out int rgb)

@@ -24,6 +24,9 @@ internal sealed record FigureStyle
     /// <summary>The first step where it stands out, or null.</summary>
     public Ink? FirstStep { get; init; }
 
+    /// <summary>The number of the step that stands out so.</summary>
+    public int First { get; init; } = 1;
+
     /// <summary>Numbers, marks and words.</summary>
     public required Ink Mark { get; init; }
 
@@ -100,6 +103,10 @@ internal static class RouteFigure
     private const double Gap = 1.6;
     private const double DotRadius = 2.2;
     private const double FootRadius = 1.3;
+
+    // Where a dot would touch a number, the leader alone must do.
+    private const double BareFoot = 0.4;
+    private static readonly double[] Everywhere = [0.5, 0.4, 0.6, 0.25, 0.75, 0.15, 0.85, 0.08, 0.92];
 
     /// <summary>Draws.</summary>
     /// <param name="content">What to draw.</param>
@@ -208,7 +215,7 @@ internal static class RouteFigure
             // The later steps first, so that the first lies on top.
             foreach ((FigureStep step, Edge<PageSpace>[] piece) in Enumerable.Reverse(pieces))
             {
-                bool first = style.FirstStep is not null && step.Step.Number == 1;
+                bool first = style.FirstStep is not null && step.Step.Number == style.First;
                 double width = style.RouteWidth * (first ? 1.5 : 1);
                 Ink ink = first ? style.FirstStep!.Value : style.Route;
                 if (step.Step.IsBacktrack && style.RouteDash is not null)
@@ -317,7 +324,7 @@ internal static class RouteFigure
                     continue;
                 }
 
-                Ink ink = style.FirstStep is { } first && step.Step.Number == 1 ? first : style.Route;
+                Ink ink = style.FirstStep is { } first && step.Step.Number == style.First ? first : style.Route;
                 above.Add(Marks.Arrowhead(Layer.Numbers, at, along, size, ink));
                 Vector<PageSpace> v = along.TurnedLeft * (size * 0.42);
                 space.Add(Box<PageSpace>.Around([b, a + v, a - v]));
@@ -450,8 +457,9 @@ internal static class RouteFigure
         {
             if (
                 (
-                    Leader(text, from, piece, size, [0.5, 0.3, 0.7, 0.2, 0.8], 32)
-                    ?? Leader(text, from, piece, size, [0.5, 0.4, 0.6, 0.25, 0.75, 0.15, 0.85, 0.08, 0.92], 120)
+                    Leader(text, from, piece, size, [0.5, 0.3, 0.7, 0.2, 0.8], 32, FootRadius)
+                    ?? Leader(text, from, piece, size, Everywhere, 120, FootRadius)
+                    ?? Leader(text, from, piece, size, Everywhere, 120, BareFoot)
                 )
                 is not { } found
             )
@@ -462,28 +470,29 @@ internal static class RouteFigure
 
             Edge<PageSpace> leader = new(found.Foot, found.Head);
             above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, 0.5));
-            above.Add(Marks.Disc(Layer.Numbers, found.Foot, FootRadius, style.Mark));
-            space.Add(found.Foot, found.Foot, FootRadius);
+            above.Add(Marks.Disc(Layer.Numbers, found.Foot, found.Radius, style.Mark));
+            space.Add(found.Foot, found.Foot, found.Radius);
             Note(leader, 0.5);
             SetWords(text, found.Box, size, Weight.Bold, leader: true);
         }
 
-        private (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box)? Leader(
+        private (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box, double Radius)? Leader(
             string text,
             Point<PageSpace> from,
             Edge<PageSpace>[] piece,
             double size,
             double[] places,
-            int ways
+            int ways,
+            double radius
         )
         {
             (double w, double h) = SizeOf(text, size);
             Point<PageSpace>[] feet = piece.Length == 0 ? [from] : [.. places.Select(t => On(piece, t).At)];
-            (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box)? best = null;
+            (Point<PageSpace> Foot, Point<PageSpace> Head, Box<PageSpace> Box, double Radius)? best = null;
             double least = double.PositiveInfinity;
             foreach (Point<PageSpace> foot in feet)
             {
-                if (space.TouchesBox(foot, foot, FootRadius))
+                if (space.TouchesBox(foot, foot, radius))
                 {
                     continue;
                 }
@@ -510,7 +519,7 @@ internal static class RouteFigure
                         double cost = reach + 25 * space.CountCrossed(foot + u * 3, head, 0.4);
                         if (cost < least)
                         {
-                            (best, least) = ((foot, head, box), cost);
+                            (best, least) = ((foot, head, box, radius), cost);
                         }
                     }
                 }

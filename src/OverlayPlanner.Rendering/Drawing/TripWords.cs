@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 
@@ -39,6 +40,18 @@ internal static class TripWords
             MoveKind.Arc => "Arc",
             _ => "Straight line",
         };
+    }
+
+    /// <summary>The curved ruler that an arc is planned for, and which of its edges; null where none is named.</summary>
+    public static string? RulerOf(StitchStep step)
+    {
+        ArgumentNullException.ThrowIfNull(step);
+        IReadOnlyDictionary<string, JsonElement> named = step.Moves[0].Unknown.Values;
+        return named.TryGetValue("ruler", out JsonElement ruler) && ruler.ValueKind == JsonValueKind.String
+            ? named.TryGetValue("side", out JsonElement edge) && edge.ValueKind == JsonValueKind.String
+                ? $"{ruler.GetString()}, {edge.GetString()} edge"
+                : ruler.GetString()
+            : null;
     }
 
     /// <summary>The way from a step's first point to its last, in eighths of a turn: "down", "up and left".</summary>

@@ -3,12 +3,14 @@ using System.Text;
 using System.Xml;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Rendering.Drawing;
+using OverlayPlanner.Rendering.Fonts;
+using SkiaSharp;
 
 namespace OverlayPlanner.Rendering.Formats;
 
 /// <summary>
-/// Writes a drawing as SVG 1.1 in millimetres, y down; arcs are <c>A</c> commands, and each stroke is one path. Words are left
-/// to the reader's fonts, so nothing that a plotter draws uses them.
+/// Writes a drawing as SVG 1.1 in millimetres, y down; arcs are <c>A</c> commands, and each stroke is one path. Words are
+/// outlines of the bundled font, so that they look alike on every machine; nothing that a plotter draws has any.
 /// </summary>
 internal static class SvgFormat
 {
@@ -53,6 +55,7 @@ internal static class SvgFormat
                 xml.WriteStartElement("path");
                 xml.WriteAttributeString("fill", "none");
                 xml.WriteAttributeString("stroke", stroke.Ink.Hex);
+                WriteOpacity(xml, "stroke-opacity", stroke.Ink);
                 xml.WriteAttributeString("stroke-width", Mm(stroke.Width));
                 xml.WriteAttributeString("stroke-linecap", stroke.RoundEnds ? "round" : "butt");
                 xml.WriteAttributeString("stroke-linejoin", stroke.RoundEnds ? "round" : "miter");
@@ -67,32 +70,43 @@ internal static class SvgFormat
             case Fill fill:
                 xml.WriteStartElement("path");
                 xml.WriteAttributeString("fill", fill.Ink.Hex);
+                WriteOpacity(xml, "fill-opacity", fill.Ink);
                 xml.WriteAttributeString("d", PathOf(fill.Path, close: true));
                 xml.WriteEndElement();
                 break;
             case Words words:
-                xml.WriteStartElement("text");
-                xml.WriteAttributeString("x", Mm(words.At.X));
-                xml.WriteAttributeString("y", Mm(words.At.Y));
-                xml.WriteAttributeString("font-family", "Atkinson Hyperlegible, sans-serif");
-                xml.WriteAttributeString("font-size", Mm(words.Size));
-                xml.WriteAttributeString("font-weight", words.Weight == Weight.Bold ? "700" : "400");
+                xml.WriteStartElement("path");
+                xml.WriteAttributeString("aria-label", words.Text);
                 xml.WriteAttributeString("fill", words.Ink.Hex);
-                if (words.Quarters != 0)
-                {
-                    xml.WriteAttributeString(
-                        "transform",
-                        string.Create(
-                            CultureInfo.InvariantCulture,
-                            $"rotate({-90 * words.Quarters} {Mm(words.At.X)} {Mm(words.At.Y)})"
-                        )
-                    );
-                }
-
-                xml.WriteString(words.Text);
+                WriteOpacity(xml, "fill-opacity", words.Ink);
+                xml.WriteAttributeString("d", OutlineOf(words));
                 xml.WriteEndElement();
                 break;
         }
+    }
+
+    private static void WriteOpacity(XmlWriter xml, string name, Ink ink)
+    {
+        if (ink.Alpha < byte.MaxValue)
+        {
+            xml.WriteAttributeString(name, (ink.Alpha / 255.0).ToString("0.###", CultureInfo.InvariantCulture));
+        }
+    }
+
+    private static string OutlineOf(Words words)
+    {
+        using SKFont font = new(Typeface.SkiaOf(words.Weight), (float)words.Size)
+        {
+            Hinting = SKFontHinting.None,
+            Subpixel = true,
+        };
+        using SKPath outline = font.GetTextPath(words.Text, new SKPoint(0, 0));
+        SKMatrix place = SKMatrix
+            .CreateScale((float)MillimetersPerPoint, (float)MillimetersPerPoint)
+            .PreConcat(SKMatrix.CreateTranslation((float)words.At.X, (float)words.At.Y))
+            .PreConcat(SKMatrix.CreateRotationDegrees(-90 * words.Quarters));
+        outline.Transform(in place);
+        return outline.ToSvgPathData();
     }
 
     private static string PathOf(IReadOnlyList<Edge<PageSpace>> edges, bool close)

@@ -22,18 +22,39 @@ public static class RoutePicture
         CancellationToken ct = default
     )
     {
-        ArgumentNullException.ThrowIfNull(route);
-        ArgumentNullException.ThrowIfNull(candidate);
-        ct.ThrowIfCancellationRequested();
-        if (widthPx < Widths.Least || widthPx > Widths.Most)
+        RequireWidth(widthPx, Widths);
+        (Drawing.Drawing drawing, PlacedFigure figure) = Draw(route, candidate, ct);
+        return new(PngFormat.Write(drawing, widthPx / drawing.Width, Palette.Unbleached), FindingsOf(figure));
+    }
+
+    /// <summary>The picture as an SVG: lines stay lines at every size, and words are outlines.</summary>
+    public static RenderedFile RenderSvg(Route route, RouteCandidate candidate, CancellationToken ct = default)
+    {
+        (Drawing.Drawing drawing, PlacedFigure figure) = Draw(route, candidate, ct);
+        Drawing.Drawing grounded = new(drawing.Width, drawing.Height);
+        grounded.Add(new Fill(Layer.Ground, Sides(drawing), Palette.Unbleached));
+        grounded.Add(drawing.Items);
+        return new(SvgFormat.Write(grounded), FindingsOf(figure));
+    }
+
+    internal static void RequireWidth(int widthPx, (int Least, int Most) range)
+    {
+        if (widthPx < range.Least || widthPx > range.Most)
         {
             throw new InputException(
                 string.Create(CultureInfo.InvariantCulture, $"A picture can't be {widthPx} pixels wide"),
                 "width",
-                "Choose from 64 to 8000."
+                string.Create(CultureInfo.InvariantCulture, $"Choose from {range.Least} to {range.Most}.")
             );
         }
+    }
 
+    /// <summary>The room that a candidate takes, and its place on the page.</summary>
+    internal static (Box<ClothSpace> Covered, Similarity<PageSpace, ClothSpace> PageFromCloth, double Margin) Lay(
+        Route route,
+        RouteCandidate candidate
+    )
+    {
         Box<ClothSpace> covered = FigureContent.CoveredBy(route.Quilt, candidate);
 
         // A block fills some 500 points; larger maps get larger pages, so that a number keeps its size against a patch.
@@ -44,15 +65,29 @@ public static class RoutePicture
             2_400 / Math.Max(across, covered.Height)
         );
         const double Margin = 18;
-        Similarity<PageSpace, ClothSpace> pageFromCloth = new(
-            pointsPerInch,
-            0,
-            Margin - covered.Left * pointsPerInch,
-            Margin - covered.Top * pointsPerInch
+        return (
+            covered,
+            new(pointsPerInch, 0, Margin - covered.Left * pointsPerInch, Margin - covered.Top * pointsPerInch),
+            Margin
+        );
+    }
+
+    private static (Drawing.Drawing Drawing, PlacedFigure Figure) Draw(
+        Route route,
+        RouteCandidate candidate,
+        CancellationToken ct
+    )
+    {
+        ArgumentNullException.ThrowIfNull(route);
+        ArgumentNullException.ThrowIfNull(candidate);
+        ct.ThrowIfCancellationRequested();
+        (Box<ClothSpace> covered, Similarity<PageSpace, ClothSpace> pageFromCloth, double margin) = Lay(
+            route,
+            candidate
         );
         Drawing.Drawing drawing = new(
-            covered.Width * pointsPerInch + 2 * Margin,
-            covered.Height * pointsPerInch + 2 * Margin
+            covered.Width * pageFromCloth.Scale + 2 * margin,
+            covered.Height * pageFromCloth.Scale + 2 * margin
         );
         drawing.Add(PatchFills.Of(route.Quilt, covered, pageFromCloth, Palette.Unbleached, 0.72));
         FigureContent content = FigureContent.Of(
@@ -76,9 +111,15 @@ public static class RoutePicture
         Box<PageSpace> page = new(0, 0, drawing.Width, drawing.Height);
         PlacedFigure figure = RouteFigure.Place(content, style, page, page.Grown(-3));
         drawing.Add(figure.Items);
-        return new(
-            PngFormat.Write(drawing, widthPx / drawing.Width, Palette.Unbleached),
-            figure.Unplaced.Count > 0 ? [Unnumbered.Finding(figure.Unplaced, "route picture")] : []
-        );
+        return (drawing, figure);
+    }
+
+    private static IReadOnlyList<Finding> FindingsOf(PlacedFigure figure) =>
+        figure.Unplaced.Count > 0 ? [Unnumbered.Finding(figure.Unplaced, "route picture")] : [];
+
+    private static Edge<PageSpace>[] Sides(Drawing.Drawing page)
+    {
+        Point<PageSpace>[] c = [new(0, 0), new(page.Width, 0), new(page.Width, page.Height), new(0, page.Height)];
+        return [.. c.Select((p, i) => new Edge<PageSpace>(p, c[(i + 1) % 4]))];
     }
 }

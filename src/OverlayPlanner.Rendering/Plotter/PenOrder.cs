@@ -26,6 +26,7 @@ internal static class PenTravel
 {
     private const int Neighbours = 8;
     private const int KickReach = 30;
+    private const double LeastGain = -1e-9;
 
     /// <summary>The order: which path, and whether it is drawn from its end.</summary>
     public static IReadOnlyList<(int Path, bool Backward)> Order(
@@ -253,7 +254,14 @@ internal static class PenTravel
                 + (to + 1 < entry.Length ? Between(entry[from], entry[to + 1]) : 0)
                 - Link(from - 1)
                 - Link(to);
-            return Take(gain, () => Reverse(from, to), from - 1, from, to, to + 1);
+            if (gain > LeastGain)
+            {
+                return null;
+            }
+
+            WaitAt(from - 1, from, to, to + 1);
+            Reverse(from, to);
+            return lastGain = gain;
         }
 
         // A stretch of up to three paths with x at its end goes beside y.
@@ -294,62 +302,48 @@ internal static class PenTravel
                     - Link(from - 1)
                     - Link(to)
                     - Link(gap);
-                if (
-                    Take(
-                        gain,
-                        () =>
-                        {
-                            int size = to - from;
-                            int at = gap < from ? gap + 1 : gap - size;
-                            if (gap < from)
-                            {
-                                Swap(gap + 1, from, to + 1);
-                            }
-                            else
-                            {
-                                Swap(from, to + 1, gap + 1);
-                            }
-
-                            if (turned)
-                            {
-                                Reverse(at, at + size);
-                            }
-                        },
-                        from - 1,
-                        from,
-                        to,
-                        to + 1,
-                        gap,
-                        gap + 1
-                    ) is
-                    { } taken
-                )
+                if (gain > LeastGain)
                 {
-                    return taken;
+                    continue;
                 }
+
+                WaitAt(from - 1, from, to, to + 1, gap, gap + 1);
+                Move(from, to, gap, turned);
+                return lastGain = gain;
             }
 
             return null;
         }
 
-        private double? Take(double gain, Action change, params ReadOnlySpan<int> touched)
+        // Paths from … to go behind the one at gap.
+        private void Move(int from, int to, int gap, bool turned)
         {
-            if (gain > -1e-9)
+            int size = to - from;
+            int at = gap < from ? gap + 1 : gap - size;
+            if (gap < from)
             {
-                return null;
+                Swap(gap + 1, from, to + 1);
+            }
+            else
+            {
+                Swap(from, to + 1, gap + 1);
             }
 
-            foreach (int p in touched)
+            if (turned)
+            {
+                Reverse(at, at + size);
+            }
+        }
+
+        private void WaitAt(params ReadOnlySpan<int> places)
+        {
+            foreach (int p in places)
             {
                 if (p >= 0 && p < entry.Length)
                 {
                     Wait(entry[p] >> 1);
                 }
             }
-
-            change();
-            lastGain = gain;
-            return gain;
         }
 
         private int Exit(int at) => entry[at] ^ 1;

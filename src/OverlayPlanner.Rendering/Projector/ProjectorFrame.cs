@@ -26,6 +26,10 @@ public static class ProjectorFrame
     /// </param>
     /// <param name="widthPx">1 to <see cref="MostPixels"/>.</param>
     /// <param name="heightPx">1 to <see cref="MostPixels"/>.</param>
+    /// <param name="step">
+    /// The number of the step that is stitched next: it is brightest, what lies before it is dim and without numbers. Null for
+    /// the whole route at its beginning.
+    /// </param>
     /// <returns>
     /// The PNG; the finding <c>outside-projector</c> where part of the route falls outside the picture.
     /// </returns>
@@ -36,6 +40,7 @@ public static class ProjectorFrame
         Homography<ProjectorSpace, ClothSpace> projectorFromCloth,
         int widthPx,
         int heightPx,
+        int? step = null,
         CancellationToken ct = default
     )
     {
@@ -65,6 +70,16 @@ public static class ProjectorFrame
             e => Thrown(projectorFromCloth, e),
             Math.Max(6, pixelsPerInch / 8)
         );
+        int now = step ?? 1;
+        if (now < 1 || now > Math.Max(1, content.Steps.Count))
+        {
+            throw new InputException(
+                string.Create(CultureInfo.InvariantCulture, $"There is no step {now}"),
+                "--step",
+                string.Create(CultureInfo.InvariantCulture, $"Choose from 1 to {content.Steps.Count}.")
+            );
+        }
+
         double number = Math.Clamp(0.42 * pixelsPerInch, 16, 64);
         FigureStyle style = new()
         {
@@ -72,7 +87,9 @@ public static class ProjectorFrame
             SeamWidth = 1.2,
             Route = Light,
             RouteWidth = Math.Clamp(pixelsPerInch / 24, 2.2, 5),
+            Halo = ClothHalo.Against(ClothHalo.ClothsOf(route.Quilt), Light),
             FirstStep = Bright,
+            First = now,
             Mark = Words,
             Ground = Palette.Black,
             NumberSizes = [number, number * 0.85, Math.Max(14, number * 0.7)],
@@ -85,7 +102,20 @@ public static class ProjectorFrame
         };
         Box<PageSpace> frame = new(0, 0, widthPx, heightPx);
         Drawing.Drawing drawing = new(widthPx, heightPx);
-        PlacedFigure figure = RouteFigure.Place(content, style, frame, frame.Grown(-4));
+        foreach (FigureStep done in content.Steps.Where(s => s.Step.Number < now))
+        {
+            drawing.Add(new Stroke(Layer.Seams, done.Path, Dim, style.RouteWidth));
+        }
+
+        FigureContent toCome =
+            now == 1
+                ? content
+                : content with
+                {
+                    Steps = [.. content.Steps.Where(s => s.Step.Number >= now)],
+                    Starts = [],
+                };
+        PlacedFigure figure = RouteFigure.Place(toCome, style, frame, frame.Grown(-4));
         drawing.Add(figure.Items);
 
         List<Finding> findings = [];

@@ -22,6 +22,7 @@ public static class RenderingScoreboard
         AddLabels(rows, quick);
         AddSheetCounts(rows);
         AddTimes(rows);
+        rows.AddRange(PaperScoreboard.Run());
         return rows;
     }
 

@@ -2,11 +2,14 @@ using System.Globalization;
 using System.Text;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 using OverlayPlanner.Rendering.Cards;
+using OverlayPlanner.Rendering.Drawing;
 using OverlayPlanner.Rendering.Pictures;
 using OverlayPlanner.Rendering.Plotter;
 using OverlayPlanner.Rendering.Projector;
 using OverlayPlanner.Rendering.Sheets;
+using OverlayPlanner.Routing;
 using SkiaSharp;
 
 namespace OverlayPlanner.Tests.Rendering;
@@ -134,6 +137,28 @@ public class RenderedFileTests
         Assert.All(
             Enumerable.Range(1, steps),
             n => Assert.Contains(n.ToString(CultureInfo.InvariantCulture), numbered)
+        );
+    }
+
+    [Fact]
+    public void Large_print_sets_no_word_below_fourteen_points_and_names_the_rulers()
+    {
+        Route route = RoutePlanner
+            .Plan(
+                BlockDrafting.Draft(BlockLibrary.Find("sawtooth-star"), Length.FromInches(12), 1, 1, Length.Zero),
+                new RouteWishes { Lines = LineChoice.SeamsAndArcs, Candidates = 3 }
+            )
+            .Route;
+        RouteCandidate arcs = route.Candidates.First(c => c.AllMoves.Any(m => m.Kind == MoveKind.Arc));
+        IReadOnlyList<DrawnCard> cards = StitchCard.Draw(route, arcs, new CardWishes { Print = CardPrint.Large }).Cards;
+        Words[] words = [.. cards.SelectMany(c => c.Page.Items.OfType<Words>())];
+
+        // The parts of a fraction are smaller than the line that they stand in.
+        Assert.All(words.Where(w => w.Text.Any(char.IsLetter)), w => Assert.True(w.Size >= 14, $"{w.Text}: {w.Size}"));
+        Assert.Contains(words, w => w.Text.Contains(" edge", StringComparison.Ordinal));
+        Assert.All(
+            words.Where(w => w.Layer == Layer.Words && w.Quarters == 0),
+            w => Assert.True(w.At.X + Typesetting.Measure(w.Text, w.Size, w.Weight) <= 8.5 * 72 - 20, w.Text)
         );
     }
 
