@@ -244,10 +244,12 @@ public class MendingTests(MappedSample mapped)
 
         // Whole, even where the program was ended in between: another visit finds it again without the picture.
         await page.ReloadAsync();
-        await page.GetByRole(AriaRole.Button, new() { Name = "Undo: fitted the copies of a block to the photo" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Undo: fitted the copies of a block to the photo" })
+            .ClickAsync();
         await hand.Said("Undone: fitted the copies of a block to the photo");
         Assert.Equal(untaught, sample.Bytes());
-        await page.GetByRole(AriaRole.Button, new() { Name = "Redo: fitted the copies of a block to the photo" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Redo: fitted the copies of a block to the photo" })
+            .ClickAsync();
         await hand.Said("Done again: fitted the copies of a block to the photo");
         Assert.Equal(taught, sample.Bytes());
         await hand.ChooseBlock();

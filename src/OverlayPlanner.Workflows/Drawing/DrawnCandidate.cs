@@ -60,8 +60,7 @@ internal static class DrawnCandidate
                 ),
             ],
             Measures = found.Measures with { Missed = MissedBy(map, paths, drawn) },
-            Design =
-                $"{DrawingBoard.DesignWord}{on}; {Numbers.Count(found.Measures.Starts, "start", "starts")}",
+            Design = $"{DrawingBoard.DesignWord}{on}; {Numbers.Count(found.Measures.Starts, "start", "starts")}",
             Finish = null,
         };
     }

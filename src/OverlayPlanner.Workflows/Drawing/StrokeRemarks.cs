@@ -50,11 +50,7 @@ internal static class StrokeRemarks
             );
         }
 
-        if (
-            stretches.Any(s =>
-                s.Seam is null && (lines.WholeLine(s) is not { } own || !taken.Contains(own.Line))
-            )
-        )
+        if (stretches.Any(s => s.Seam is null && (lines.WholeLine(s) is not { } own || !taken.Contains(own.Line))))
         {
             said.Add("A line of your own ran over a seam and is left out. Go by a point on the way.");
         }

@@ -19,12 +19,7 @@ public sealed class MendingDesk
     private readonly CopyTeaching teaching;
     private QuiltMap begun;
 
-    private MendingDesk(
-        QuiltStore store,
-        KeptQuilt quilt,
-        MendingFiles.Remembered kept,
-        CopyTeaching teaching
-    )
+    private MendingDesk(QuiltStore store, KeptQuilt quilt, MendingFiles.Remembered kept, CopyTeaching teaching)
     {
         this.store = store;
         this.teaching = teaching;

@@ -134,7 +134,8 @@ internal static class PenSpeed
         {
             Point<ClothSpace> a = map.JunctionOf(trail[i - 1]).Place;
             Point<ClothSpace> b = map.JunctionOf(trail[i]).Place;
-            Edge<ClothSpace> path = map.Seams.Where(s => s.Bulge != 0)
+            Edge<ClothSpace> path = map
+                .Seams.Where(s => s.Bulge != 0)
                 .Select(map.EdgeOf)
                 .SelectMany(e => new[] { e, e.Reversed })
                 .FirstOrDefault(e => e.From == a && e.To == b, new(a, b));

@@ -88,20 +88,7 @@ public sealed class PartWayAndKindTests : IDisposable
     {
         // Three pinwheels; the second is said to be sewn mirrored, the third a quarter turn on.
         QuiltMap map = Draft("pinwheel", 3, 1);
-        map = map.With(
-            blocks:
-            [
-                map.Blocks[0],
-                map.Blocks[1] with
-                {
-                    Mirror = true,
-                },
-                map.Blocks[2] with
-                {
-                    Turn = 1,
-                },
-            ]
-        );
+        map = map.With(blocks: [map.Blocks[0], map.Blocks[1] with { Mirror = true }, map.Blocks[2] with { Turn = 1 }]);
         SameKind kind = new(map, map.Blocks[0]);
         Assert.Equal(3, kind.Blocks.Count);
         DrawingBoard board = new(map, map.Blocks[0].Id);
@@ -196,7 +183,9 @@ public sealed class PartWayAndKindTests : IDisposable
 
         // In from the left, along the top side of the middle row, and down the right side, which is the next block's left side.
         board.Tap(new(0, 8));
-        foreach (Point<ClothSpace> p in new Point<ClothSpace>[] { new(0, 4), new(4, 4), new(8, 4), new(12, 4), new(12, 8) })
+        foreach (
+            Point<ClothSpace> p in new Point<ClothSpace>[] { new(0, 4), new(4, 4), new(8, 4), new(12, 4), new(12, 8) }
+        )
         {
             board.Tap(p);
         }

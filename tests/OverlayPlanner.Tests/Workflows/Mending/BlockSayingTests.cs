@@ -91,7 +91,9 @@ public sealed class BlockSayingTests : IDisposable
         KeptQuilt quilt = store.Save(store.Create("Stars"), (QuiltStore.MapFile, QuiltMapFile.Write(Stars())));
         MendingDesk desk = MendingDesk.Open(store, quilt.Id);
         Assert.False(desk.CanFitToPhoto);
-        InputException refused = Assert.Throws<InputException>(() => desk.Apply(new TeachBlock(new(desk.Map.Blocks[0].Id))));
+        InputException refused = Assert.Throws<InputException>(() =>
+            desk.Apply(new TeachBlock(new(desk.Map.Blocks[0].Id)))
+        );
         Assert.Contains("no picture", refused.What, StringComparison.Ordinal);
         Assert.Null(desk.ToUndo);
         Assert.True(desk.Apply(MendingWords.Turning(desk.Map, desk.Map.Blocks[0].Id)));
