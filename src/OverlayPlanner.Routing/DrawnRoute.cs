@@ -68,7 +68,7 @@ public static class DrawnRoute
     {
         ArgumentNullException.ThrowIfNull(map);
         Require(strokes);
-        return new Judgement(map, strokes, cancellation).Run();
+        return new Judgement(new(map), strokes, cancellation).Run();
     }
 
     /// <summary>Lays the strokes on the map's lines, without judging.</summary>
@@ -81,8 +81,24 @@ public static class DrawnRoute
     )
     {
         ArgumentNullException.ThrowIfNull(map);
+        return Lay(new(map), strokes, cancellation);
+    }
+
+    /// <summary>Lays the strokes on the lines of a map that was made ready, without judging.</summary>
+    /// <remarks>Ends within about a third of a short seam of a point are at that point.</remarks>
+    /// <param name="ground">The map drawn on.</param>
+    /// <param name="strokes">Points of each stroke in order, inches; strokes in the order drawn.</param>
+    /// <param name="cancellation">Looked at now and then.</param>
+    /// <exception cref="InputException">Nothing is drawn, a coordinate is no number, or there is far too much.</exception>
+    public static DrawnPath Lay(
+        DrawingGround ground,
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(ground);
         Require(strokes);
-        return new Judgement(map, strokes, cancellation).Lay();
+        return new Judgement(ground, strokes, cancellation).Lay();
     }
 
     private static void Require(IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes)
@@ -141,6 +157,7 @@ public static class DrawnRoute
 
     private sealed class Judgement
     {
+        private readonly DrawingGround ground;
         private readonly QuiltMap map;
         private readonly IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes;
         private readonly CancellationToken cancellation;
@@ -148,33 +165,24 @@ public static class DrawnRoute
         private readonly double[] length;
         private readonly double sigma;
         private readonly double slack;
-        private readonly NetTopologySuite.Index.Strtree.STRtree<int> tree = new();
-        private readonly Dictionary<int, Dictionary<int, (double Distance, int By)>> near = [];
         private readonly List<DrawnFault> broken = [];
         private readonly List<List<Leg>> threads = [];
         private double stray;
 
         public Judgement(
-            QuiltMap map,
+            DrawingGround ground,
             IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes,
             CancellationToken cancellation
         )
         {
-            this.map = map;
+            this.ground = ground;
             this.strokes = strokes;
             this.cancellation = cancellation;
-            plane = map.ToPlaneGraph();
-            length = [.. Enumerable.Range(0, plane.EdgeCount).Select(e => plane[e].Length)];
-            for (int e = 0; e < plane.EdgeCount; e++)
-            {
-                Box<ClothSpace> b = plane[e].Bounds();
-                tree.Insert(new(b.Left, b.Right, b.Top, b.Bottom), e);
-            }
-
-            // A finger on a sheet is off by a quarter inch; small blocks are drawn more finely.
-            double small = length.Length == 0 ? 1 : length.Order().ElementAt(length.Length / 5);
-            sigma = Math.Min(0.2, 0.12 * small);
-            slack = Math.Min(0.4, 0.3 * small);
+            map = ground.Map;
+            plane = ground.Plane;
+            length = ground.Lengths;
+            sigma = ground.Sigma;
+            slack = ground.Slack;
         }
 
         public DrawnJudgement Run()
@@ -299,7 +307,7 @@ public static class DrawnRoute
         {
             double reach = 4 * sigma;
             List<Candidate> found = [];
-            foreach (int e in tree.Query(new(p.X - reach, p.X + reach, p.Y - reach, p.Y + reach)))
+            foreach (int e in ground.Within(p, reach))
             {
                 (double t, double d) = plane[e].Nearest(p);
                 if (d <= reach)
@@ -391,7 +399,7 @@ public static class DrawnRoute
                     continue;
                 }
 
-                Dictionary<int, (double Distance, int By)> around = Around(plane.NodeOf(ha));
+                Dictionary<int, (double Distance, int By)> around = ground.Around(plane.NodeOf(ha));
                 foreach (int hb in new[] { 2 * b.Seam, 2 * b.Seam + 1 })
                 {
                     if (around.TryGetValue(plane.NodeOf(hb), out (double Distance, int By) way))
@@ -403,40 +411,6 @@ public static class DrawnRoute
             }
 
             return best;
-        }
-
-        // Junctions within a few steps' reach.
-        private Dictionary<int, (double Distance, int By)> Around(int node)
-        {
-            if (near.TryGetValue(node, out Dictionary<int, (double, int)>? known))
-            {
-                return known;
-            }
-
-            double reach = Math.Max(8 * slack, 20 * sigma);
-            Dictionary<int, (double Distance, int By)> found = new() { [node] = (0, -1) };
-            PriorityQueue<int, double> open = new();
-            open.Enqueue(node, 0);
-            while (open.TryDequeue(out int v, out double d))
-            {
-                if (d > found[v].Distance)
-                {
-                    continue;
-                }
-
-                foreach (int h in plane.Around(v))
-                {
-                    int w = plane.NodeOf(h ^ 1);
-                    double dw = d + length[h >> 1];
-                    if (dw <= reach && (!found.TryGetValue(w, out (double Distance, int By) old) || dw < old.Distance))
-                    {
-                        found[w] = (dw, h);
-                        open.Enqueue(w, dw);
-                    }
-                }
-            }
-
-            return near[node] = found;
         }
 
         /// <summary>

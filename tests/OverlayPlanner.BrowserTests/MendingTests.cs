@@ -234,13 +234,93 @@ public class MendingTests(MappedSample mapped)
                 ? "Make the other copy like this one"
                 : FormattableString.Invariant($"Make the other {copies} copies like this one");
         await Workroom.Show(page, "mend-block");
+        byte[] untaught = sample.Bytes();
         await hand.Press(teach);
-        await hand.Said("Made the copies of a block like it");
+        await hand.Said("Fitted the copies of a block to the photo");
+        byte[] taught = sample.Bytes();
+        QuiltMap fitted = sample.Kept();
+        Assert.Equal(before.Blocks.Select(b => b.Id), fitted.Blocks.Select(b => b.Id));
+        AssertSame(before, fitted);
+
+        // Whole, even where the program was ended in between: another visit finds it again without the picture.
+        await page.ReloadAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Undo: fitted the copies of a block to the photo" })
+            .ClickAsync();
+        await hand.Said("Undone: fitted the copies of a block to the photo");
+        Assert.Equal(untaught, sample.Bytes());
+        await page.GetByRole(AriaRole.Button, new() { Name = "Redo: fitted the copies of a block to the photo" })
+            .ClickAsync();
+        await hand.Said("Done again: fitted the copies of a block to the photo");
+        Assert.Equal(taught, sample.Bytes());
+        await hand.ChooseBlock();
+        await hand.Press("Turn a quarter");
+        await hand.Said("Turned a block by a quarter");
+        await Workroom.Show(page, "mend-turned");
+        await hand.Press("Mirror");
+        await hand.Said("Mirrored a block");
+        Assert.Contains(sample.Kept().Blocks, b => b is { Turn: 3, Mirror: true });
+        await hand.Press("Undo: mirrored a block");
+        await hand.Said("Undone: mirrored a block");
+        await hand.Press("Undo: turned a block by a quarter");
+        await hand.Said("Undone: turned a block by a quarter");
+        Assert.Equal(taught, sample.Bytes());
         await page.GetByLabel("Its name, the library's or your own").FillAsync("Aunt May's star");
         await hand.Press("Name it");
         await hand.Said("Named a block");
         Assert.Contains(sample.Kept().Blocks, b => b.Called == "Aunt May's star");
         await Assertions.Expect(page.Locator("#part-title")).ToHaveTextAsync("Aunt May's star");
+    }
+
+    [Fact]
+    public async Task A_block_is_outlined_by_four_touches_and_by_keys_and_what_is_doubtful_is_in_view_on_a_phone()
+    {
+        await using Workroom room = await Workroom.StartAsync(Stop);
+        Spoiled sample = Spoil(room, SpoiledMap.AsFound);
+        IPage page = await room.OpenAsync(path: sample.Path);
+        Hand hand = new(page, sample);
+        Block block = sample.Kept().Blocks[0];
+        int blocks = sample.Kept().Blocks.Count;
+        await hand.ChooseBlock();
+        await hand.Press("It is no block");
+        await hand.Said("Took a block off");
+        byte[] without = sample.Bytes();
+        await hand.Press("Whole quilt");
+        await hand.Press("Outline a block");
+        foreach (int corner in new[] { 2, 0, 3, 1 })
+        {
+            await hand.Touch(block.Corners[corner]);
+            await Workroom.Show(page, "mend-outline");
+        }
+
+        await hand.Said("Added a block");
+        QuiltMap outlined = sample.Kept();
+        Assert.Equal(blocks, outlined.Blocks.Count);
+        Assert.Equal(block.Corners, outlined.Blocks[^1].Corners);
+        await hand.Press("Undo: added a block");
+        await hand.Said("Undone: added a block");
+        Assert.Equal(without, sample.Bytes());
+
+        // By keys: the cross begins in the middle of the view; four places about it, wherever they are, make a block.
+        await hand.Press("Outline a block");
+        await page.Locator(".quilt-view .cloth").FocusAsync();
+        foreach (string arrow in new[] { "ArrowRight", "ArrowDown", "ArrowLeft", "ArrowUp" })
+        {
+            for (int i = 0; i < 12; i++)
+            {
+                await page.Keyboard.PressAsync(arrow);
+            }
+
+            await page.Keyboard.PressAsync("Enter");
+        }
+
+        await hand.Said("Added a block");
+        Assert.Equal(blocks, sample.Kept().Blocks.Count);
+
+        // On a phone, what to look at first is seen without scrolling.
+        IPage phone = await room.OpenAsync(390, 844, path: sample.Path);
+        LocatorBoundingBoxResult look = (await phone.Locator(".look").BoundingBoxAsync())!;
+        await Workroom.Show(phone, "mend-390-first");
+        Assert.InRange(look.Y + look.Height, 0, 844);
     }
 
     [Theory]
@@ -263,7 +343,7 @@ public class MendingTests(MappedSample mapped)
         await hand.Press("Take it out");
         await hand.Said("Took out a seam");
         await hand.Press("Make it an arc");
-        await page.GetByLabel("Rise (1/2, or 12mm)").WaitForAsync();
+        await page.GetByLabel("Rise, such as 1/2 in").WaitForAsync();
         await Look(page, $"{name}-arc");
         await hand.ChooseBlock();
         await Look(page, $"{name}-block");

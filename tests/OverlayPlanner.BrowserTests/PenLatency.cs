@@ -34,6 +34,7 @@ internal sealed record PenLatencyResult(double P50, double P95, int Sent, int Se
 internal sealed class PenLatency(IPage page)
 {
     private const double PointsPerSecond = 120;
+    private const int UnderWay = 12;
 
     // The page's own count of points: what is pressed, then every coalesced move, raw ones where the browser gives them.
     private const string Probe = """
@@ -148,9 +149,10 @@ internal sealed class PenLatency(IPage page)
             }
 
             sending.Add(Send(input, kind, i == 0 ? "down" : "move", points[i]));
-            if (pointsPerSecond <= 0)
+            // As fast as it goes is as fast as the browser takes them: their order is kept, and only so many are under way.
+            if (pointsPerSecond <= 0 && i >= UnderWay)
             {
-                await sending[^1];
+                await sending[i - UnderWay];
             }
         }
 

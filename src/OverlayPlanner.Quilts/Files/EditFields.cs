@@ -126,6 +126,7 @@ internal static class EditFields
                     json.WriteBoolean("mirror", mirror);
                 }
 
+                WriteIf(json, "about", e.About is { } about ? Words<BlockSaying>.Of(about) : null);
                 break;
             case SetCorners e:
                 Write(json, "block", e.Block);
@@ -176,6 +177,7 @@ internal static class EditFields
         new(SpotOf(f, "block", place), f.OptionalText("pattern"))
         {
             Called = f.OptionalText("called"),
+            About = f.OptionalWord<BlockSaying>("about"),
             Turn = f.OptionalInteger("turn"),
             Mirror =
                 f.Element("mirror") is not { } m ? null

@@ -15,10 +15,18 @@ public sealed class EditLog
     private readonly List<MapEdit> edits = [];
     private readonly SortedDictionary<int, QuiltMap> kept = [];
 
+    private readonly Func<QuiltMap, TeachBlock, QuiltMap>? teach;
+
     /// <summary>Begins with a map, which is inspected and repaired where that is safe.</summary>
+    /// <param name="map">The map.</param>
+    /// <param name="teach">
+    /// Carries out <see cref="TeachBlock"/>, which wants a picture, and gives the same map each time it is asked the same; null where
+    /// there is no picture.
+    /// </param>
     /// <exception cref="InputException">The map is no plane graph.</exception>
-    public EditLog(QuiltMap map)
+    public EditLog(QuiltMap map, Func<QuiltMap, TeachBlock, QuiltMap>? teach = null)
     {
+        this.teach = teach;
         Map = kept[0] = MapCheck.RequirePlane(MapCheck.Inspect(map), "map");
     }
 
@@ -44,7 +52,7 @@ public sealed class EditLog
     /// <exception cref="InputException">As <see cref="Mender.Apply"/>; nothing has changed then.</exception>
     public MendedMap Apply(MapEdit edit)
     {
-        MendedMap mended = Mender.Apply(Map, edit);
+        MendedMap mended = Try(edit);
         edits.RemoveRange(Count, edits.Count - Count);
         edits.Add(mended.Edit);
         foreach (int later in kept.Keys.Where(k => k > Count).ToArray())
@@ -55,6 +63,10 @@ public sealed class EditLog
         Go(Count + 1, mended.Map);
         return mended;
     }
+
+    /// <summary>What an edit would make of the map; nothing changes.</summary>
+    /// <exception cref="InputException">As <see cref="Mender.Apply"/>.</exception>
+    public MendedMap Try(MapEdit edit) => CarryOut(Map, edit);
 
     /// <summary>Puts edits that were taken back in the place of those that could be done again.</summary>
     /// <param name="undone">Edits that fit the map as it is, the one to do again first at the front.</param>
@@ -95,6 +107,19 @@ public sealed class EditLog
         return Go(Count + 1, MapAfter(Count + 1));
     }
 
+    private MendedMap CarryOut(QuiltMap map, MapEdit edit)
+    {
+        if (edit is not TeachBlock taught || teach is null)
+        {
+            return Mender.Apply(map, edit);
+        }
+
+        EditLimits.Require(edit, map.Width, map.Height);
+        Block block = Spots.Block(map, taught.Block);
+        TeachBlock ready = taught with { Block = BlockMending.SpotOf(block, taught.Block) };
+        return new(teach(map, ready), ready, []);
+    }
+
     private QuiltMap Go(int count, QuiltMap map)
     {
         Count = count;
@@ -118,7 +143,7 @@ public sealed class EditLog
         QuiltMap map = kept[at];
         for (; at < count; at++)
         {
-            map = Mender.Apply(map, edits[at]).Map;
+            map = CarryOut(map, edits[at]).Map;
             kept[at + 1] = map;
         }
 

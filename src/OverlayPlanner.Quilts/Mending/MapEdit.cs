@@ -132,6 +132,19 @@ public sealed record SayEdge(Spot Seam, EdgeKind Kind, OutlineReach Reach = Outl
     public override string Word => "edge";
 }
 
+/// <summary>What a person says of a block when she names it.</summary>
+public enum BlockSaying
+{
+    /// <summary>What it is called.</summary>
+    Name,
+
+    /// <summary>How it is turned.</summary>
+    Turn,
+
+    /// <summary>That it is mirrored.</summary>
+    Mirror,
+}
+
 /// <summary>Names a block.</summary>
 /// <param name="Block">Which block.</param>
 /// <param name="Pattern">Id or name of a library block; null for unknown.</param>
@@ -145,6 +158,9 @@ public sealed record NameBlock(Spot Block, string? Pattern) : MapEdit
 
     /// <summary>The user's own word for a block that the library does not have, 1 to 60 characters; null for none.</summary>
     public string? Called { get; init; }
+
+    /// <summary>What was meant to be said with it, for the words of undo; null for the name.</summary>
+    public BlockSaying? About { get; init; }
 
     /// <inheritdoc/>
     public override string Word => "name";

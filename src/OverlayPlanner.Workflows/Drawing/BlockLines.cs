@@ -1,5 +1,7 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Routing;
+using OverlayPlanner.Workflows.Showing;
 
 namespace OverlayPlanner.Workflows.Drawing;
 
@@ -8,6 +10,10 @@ internal sealed class BlockLines
 {
     private readonly Dictionary<string, List<(Seam Seam, string Other)>> around = new(StringComparer.Ordinal);
     private readonly Dictionary<Point<ClothSpace>, string> pointAt = [];
+
+    private DrawingGround? ground;
+    private string? way;
+    private IReadOnlyList<Point<ClothSpace>>? places;
 
     /// <exception cref="InputException">The block has no seams.</exception>
     public BlockLines(QuiltMap map, Block block)
@@ -55,6 +61,9 @@ internal sealed class BlockLines
     /// <summary>The block's own seams, points and patches; nothing else of the quilt.</summary>
     public QuiltMap Map { get; }
 
+    /// <summary>The same lines made ready for strokes, once for all of them.</summary>
+    public DrawingGround Ground => ground ??= new(Map);
+
     public Box<ClothSpace> Bounds { get; }
 
     /// <summary>The longer side of the bounds, inches.</summary>
@@ -62,6 +71,12 @@ internal sealed class BlockLines
 
     /// <summary>The seams that are to be stitched; the top's own outline only where it is drawn.</summary>
     public IEnumerable<Seam> ToStitch => Map.Seams.Where(s => s.Role != SeamRole.Edge);
+
+    /// <summary>SVG path data of all seams.</summary>
+    public string Way => way ??= SvgWay.Of(Map.Seams.Select(Map.EdgeOf));
+
+    /// <summary>Every point, inches.</summary>
+    public IReadOnlyList<Point<ClothSpace>> Places => places ??= [.. Map.Junctions.Select(j => j.Place)];
 
     public string? PointAt(Point<ClothSpace> place) => pointAt.GetValueOrDefault(place);
 
@@ -105,7 +120,7 @@ internal sealed class BlockLines
     }
 
     /// <summary>The shortest way along seams; those stitched already count half as long again. Null where there is none.</summary>
-    public IReadOnlyList<DrawnMove>? Way(string from, string to, IReadOnlySet<string> stitched)
+    public IReadOnlyList<DrawnMove>? WayBetween(string from, string to, IReadOnlySet<string> stitched)
     {
         Dictionary<string, (double Cost, Seam? By)> known = new(StringComparer.Ordinal) { [from] = (0, null) };
         PriorityQueue<string, double> open = new();
@@ -143,6 +158,13 @@ internal sealed class BlockLines
         return moves;
     }
 
+    /// <summary>The seam from one point to another that bows most like it, or null where none joins them.</summary>
+    public DrawnMove? Between(string from, string to, double bulge) =>
+        around[from]
+            .Where(a => a.Other == to)
+            .Select(a => Along(a.Seam, a.Seam.From == from))
+            .MinBy(m => Math.Abs(m.Path.Bulge - bulge));
+
     public DrawnMove Along(Seam seam, bool forward)
     {
         Edge<ClothSpace> path = Map.EdgeOf(seam);
@@ -159,4 +181,17 @@ internal sealed class BlockLines
                 || e.Reversed == path
                 || Exact.Relate(e, path) is not (EdgeRelation.Cross or EdgeRelation.Overlap)
             );
+
+    /// <summary>The whole line that a stretch means, where it is more than half of one; null where it is less, or none.</summary>
+    public DrawnMove? WholeLine(DrawnStretch s)
+    {
+        if (s.Seam is { } id)
+        {
+            return Math.Abs(s.To - s.From) <= 0.5 ? null : Along(Map.SeamOf(id), s.To > s.From);
+        }
+
+        // A bow that no eye sees is a shaking hand's.
+        Edge<ClothSpace> path = Math.Abs(s.Path.Bulge) < 0.08 ? new(s.Path.From, s.Path.To) : s.Path;
+        return PointAt(path.From) is { } a && PointAt(path.To) is { } b ? new(a, b, null, path) : null;
+    }
 }

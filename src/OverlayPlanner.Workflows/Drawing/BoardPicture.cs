@@ -24,6 +24,7 @@ public sealed record MovePicture(int Number, string Way, double X, double Y, str
 /// <param name="Moves">The moves.</param>
 /// <param name="Crossed">Where the path crosses itself.</param>
 /// <param name="Needle">Where the needle is, or null.</param>
+/// <param name="Lost">The point from which another way would have saved a start, or null.</param>
 public sealed record BoardPicture(
     double Left,
     double Top,
@@ -34,7 +35,8 @@ public sealed record BoardPicture(
     IReadOnlyList<Point<ClothSpace>> Points,
     IReadOnlyList<MovePicture> Moves,
     IReadOnlyList<Point<ClothSpace>> Crossed,
-    Point<ClothSpace>? Needle
+    Point<ClothSpace>? Needle,
+    Point<ClothSpace>? Lost
 )
 {
     /// <summary>The board as it stands.</summary>
@@ -51,16 +53,17 @@ public sealed record BoardPicture(
             view.Top,
             view.Width,
             view.Height,
-            SvgWay.Of(lines.Map.Seams.Select(lines.Map.EdgeOf)),
+            lines.Way,
             SvgWay.Of(standing.Left.Select(id => lines.Map.EdgeOf(lines.Map.SeamOf(id)))),
-            [.. lines.Map.Junctions.Select(j => j.Place)],
+            lines.Places,
             [
                 .. board.Moves.Select(
                     (m, i) => PictureOf(m, i, again.Contains(i), been.Add(m.Path) ? lines.Side : -lines.Side)
                 ),
             ],
             standing.Crossed,
-            board.Needle is { } n ? lines.PlaceOf(n) : null
+            board.Needle is { } n ? lines.PlaceOf(n) : null,
+            standing.LostAt is { } lost ? lines.PlaceOf(board.Moves[lost].From) : null
         );
     }
 

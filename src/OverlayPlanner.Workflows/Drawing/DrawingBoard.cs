@@ -11,6 +11,7 @@ namespace OverlayPlanner.Workflows.Drawing;
 /// </summary>
 public sealed class DrawingBoard
 {
+    private static int rehearsed;
     private readonly QuiltMap map;
     private readonly BlockLines lines;
     private readonly List<DrawnMove> kept = [];
@@ -66,6 +67,35 @@ public sealed class DrawingBoard
 
     internal BlockLines Lines => lines;
 
+    /// <summary>
+    /// Draws a few lines on a board that nobody sees, once for the whole program, so that the first stroke of a person is answered
+    /// as soon as later ones: code is compiled, and compiled well, only once it has run.
+    /// </summary>
+    /// <param name="map">A map.</param>
+    /// <param name="block">Id of a block with seams.</param>
+    public static void Rehearse(QuiltMap map, string block)
+    {
+        if (Interlocked.Exchange(ref rehearsed, 1) != 0)
+        {
+            return;
+        }
+
+        const int Times = 3;
+        const int PointsEach = 40;
+        DrawingBoard board = new(map, block);
+        foreach (Seam seam in Enumerable.Repeat(board.lines.Map.Seams.Take(8), Times).SelectMany(s => s))
+        {
+            Edge<ClothSpace> path = map.EdgeOf(seam);
+            for (int i = 0; i < PointsEach; i++)
+            {
+                board.Draw([path.PointAt(i / (PointsEach - 1.0))]);
+                _ = BoardPicture.Of(board);
+            }
+
+            board.Lift();
+        }
+    }
+
     /// <summary>Lays moves that were kept earlier on the empty board.</summary>
     /// <returns>False where one of them does not lie on this map; the board is empty then.</returns>
     public bool Restore(IReadOnlyList<DrawnMove> earlier)
@@ -112,7 +142,10 @@ public sealed class DrawingBoard
         Show([.. kept, .. ToMoves(partly ? stretches[..^1] : stretches)]);
     }
 
-    /// <summary>The pen goes up: a line that was left part-way is whole where more than half of it is drawn, and not there otherwise.</summary>
+    /// <summary>
+    /// The pen goes up: a line that was left part-way is whole where more than half of it is drawn, and not there otherwise.
+    /// <see cref="Remark"/> says so.
+    /// </summary>
     public void Lift()
     {
         if (stroke is null)
@@ -120,12 +153,9 @@ public sealed class DrawingBoard
             return;
         }
 
-        List<DrawnMove> drawn = ToMoves([.. stroke.Stretches]);
-        if (drawn.Count == 0 && stroke.IsAstray)
-        {
-            Remark = "That stroke touches no line of the block. Draw along the seams, or from point to point.";
-        }
-
+        DrawnStretch[] stretches = [.. stroke.Stretches];
+        List<DrawnMove> drawn = ToMoves(stretches);
+        Remark = StrokeRemarks.Of(lines, stretches, [.. kept, .. drawn], stroke);
         if (drawn.Count > 0)
         {
             (lifted, first) = (false, null);
@@ -177,7 +207,7 @@ public sealed class DrawingBoard
 
         bool starts = kept.Count == 0 || lifted;
         IReadOnlyList<DrawnMove>? added =
-            way == TapWay.Seams ? lines.Way(needle, point, Stitched()) : Own(needle, point, way);
+            way == TapWay.Seams ? lines.WayBetween(needle, point, Stitched()) : Own(needle, point, way);
         if (added is null)
         {
             Remark =
@@ -302,41 +332,20 @@ public sealed class DrawingBoard
             throw new InputException("Nothing is drawn yet", "the path", "Draw at least one line.");
         }
 
-        // Over the drawn lines alone nothing is left to finish, so that the finisher only measures and proves.
-        HashSet<string> drawn = [.. kept.Select(m => m.Seam).OfType<string>()];
-        HashSet<string> ends = [.. kept.SelectMany(m => new[] { m.From, m.To })];
-        QuiltMap only = new(
-            map.Width,
-            map.Height,
-            [.. lines.Map.Junctions.Where(j => ends.Contains(j.Id))],
-            [.. lines.Map.Seams.Where(s => drawn.Contains(s.Id))]
-        );
-        RouteCandidate found = RouteFinisher
-            .Finish(
-                only,
-                ToPath(),
-                new(
-                    new()
-                    {
-                        Lines = LineChoice.Seams,
-                        Thread = ThreadChoice.Mixed,
-                        Candidates = 1,
-                    }
-                ),
-                cancellation
-            )
-            .Route.Candidates.First(c => c.Finish?.Way != FinishWay.Unpick);
-        return found with
-        {
-            Name = name,
-            Runs =
-            [
-                .. found.Runs.Select(r => r with { Moves = [.. r.Moves.Select(m => m with { Block = Block.Id })] }),
-            ],
-            Measures = found.Measures with { Missed = Standing.LeftLength },
-            Design = $"{DesignWord}; {Numbers.Count(found.Measures.Starts, "start", "starts")}",
-            Finish = null,
-        };
+        return DrawnCandidate.Of(map, name, [new(Block.Id, kept)], cancellation);
+    }
+
+    /// <summary>The path, laid on every block of the kind that can take it, as one choice of the quilt's routes.</summary>
+    /// <param name="name">Its letter.</param>
+    /// <param name="kind">The blocks of this board's block's kind.</param>
+    /// <exception cref="InputException">Nothing is drawn.</exception>
+    public RouteCandidate ToCandidate(string name, SameKind kind, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(kind);
+        Lift();
+        return kept.Count == 0
+            ? ToCandidate(name, cancellation)
+            : DrawnCandidate.Of(map, name, kind.Lay(kept), cancellation);
     }
 
     /// <summary>What the design of a choice that was drawn by hand begins with.</summary>
@@ -397,7 +406,11 @@ public sealed class DrawingBoard
         HashSet<string> stitched = Stitched();
         foreach (DrawnStretch s in stretches)
         {
-            if (WholeLine(s) is not { } move || (s.Seam is null && !lines.MayBeAdded(move.Path, [.. kept, .. found])))
+            if (
+                lines.WholeLine(s) is not { } move
+                || (s.Seam is null && !lines.MayBeAdded(move.Path, [.. kept, .. found]))
+                || (found.Count == 0 && GoesOn(s, move))
+            )
             {
                 continue;
             }
@@ -406,7 +419,7 @@ public sealed class DrawingBoard
             {
                 double gap = lines.PlaceOf(at).DistanceTo(lines.PlaceOf(move.From));
                 IReadOnlyList<DrawnMove>? between =
-                    found.Count > 0 && gap < 0.35 * lines.Side ? lines.Way(at, move.From, stitched) : null;
+                    found.Count > 0 && gap < 0.35 * lines.Side ? lines.WayBetween(at, move.From, stitched) : null;
                 if (between is not null && between.Sum(m => m.Path.Length) <= 1.6 * gap)
                 {
                     found.AddRange(between);
@@ -425,37 +438,9 @@ public sealed class DrawingBoard
         return found;
     }
 
-    private DrawnMove? WholeLine(DrawnStretch s)
-    {
-        if (s.Seam is { } id)
-        {
-            int from = s.From < 0.5 ? 0 : 1;
-            int to = s.To < 0.5 ? 0 : 1;
-            return from == to ? null : lines.Along(lines.Map.SeamOf(id), to == 1);
-        }
+    // The pen was lifted in the middle of a line, which counts whole since, and set down there again.
+    private bool GoesOn(DrawnStretch s, DrawnMove move) =>
+        !lifted && kept.Count > 0 && kept[^1].Line == move.Line && kept[^1].To == move.To && s.From is not (0 or 1);
 
-        // A bow that no eye sees is a shaking hand's.
-        Edge<ClothSpace> path = Math.Abs(s.Path.Bulge) < 0.08 ? new(s.Path.From, s.Path.To) : s.Path;
-        return lines.PointAt(path.From) is { } a && lines.PointAt(path.To) is { } b ? new(a, b, null, path) : null;
-    }
-
-    private DrawnPath ToPath()
-    {
-        List<IReadOnlyList<DrawnStretch>> threads = [];
-        List<DrawnStretch> now = [];
-        foreach (DrawnMove m in kept)
-        {
-            if (m.Starts && now.Count > 0)
-            {
-                threads.Add(now);
-                now = [];
-            }
-
-            bool forward = m.Seam is not { } id || lines.Map.SeamOf(id).From == m.From;
-            now.Add(new(m.Seam, forward ? 0 : 1, forward ? 1 : 0, m.Path));
-        }
-
-        threads.Add(now);
-        return new(threads, Length.Zero);
-    }
+    private DrawnPath ToPath() => DrawnCandidate.ThreadsOf(lines.Map, kept);
 }

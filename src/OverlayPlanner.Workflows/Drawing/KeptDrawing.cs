@@ -111,13 +111,29 @@ public sealed class KeptDrawing
     /// </summary>
     /// <returns>The quilt and the choice's letter.</returns>
     /// <exception cref="InputException">Nothing is drawn, or another window changed the quilt.</exception>
-    public async Task<(KeptQuilt Quilt, string Choice)> TakeAsync(
+    public Task<(KeptQuilt Quilt, string Choice)> TakeAsync(
         DrawingBoard board,
         CancellationToken cancellation = default
     )
     {
         ArgumentNullException.ThrowIfNull(board);
-        RouteCandidate first = board.ToCandidate("A", cancellation);
+        return TakeAsync(board, board.ToCandidate("A", cancellation));
+    }
+
+    /// <summary>As the other, with the path laid on every block of the kind that can take it; the choice's design says on how many.</summary>
+    /// <inheritdoc cref="TakeAsync(DrawingBoard, CancellationToken)"/>
+    public Task<(KeptQuilt Quilt, string Choice)> TakeAsync(
+        DrawingBoard board,
+        SameKind kind,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(board);
+        return TakeAsync(board, board.ToCandidate("A", kind, cancellation));
+    }
+
+    private async Task<(KeptQuilt Quilt, string Choice)> TakeAsync(DrawingBoard board, RouteCandidate first)
+    {
         await WhenSaved();
         QuiltMap whole = QuiltSteps.MapOf(quilt);
         RouteCandidate[] others =
@@ -138,7 +154,7 @@ public sealed class KeptDrawing
 
         static bool IsDrawnOn(RouteCandidate c, string block) =>
             c.Design?.StartsWith(DrawingBoard.DesignWord, StringComparison.Ordinal) == true
-            && c.AllMoves.All(m => m.Block == block);
+            && c.AllMoves.FirstOrDefault()?.Block == block;
     }
 
     private void Save()

@@ -21,6 +21,9 @@ internal sealed class StrokeSnapper(BlockLines lines)
     private readonly List<Point<ClothSpace>> tail = [];
     private readonly List<DrawnStretch> settled = [];
     private List<DrawnStretch> open = [];
+    private double settledStray;
+    private double openStray;
+    private int tried;
 
     /// <summary>Pen points taken, those that are no place on the cloth included.</summary>
     public int Points { get; private set; }
@@ -30,6 +33,9 @@ internal sealed class StrokeSnapper(BlockLines lines)
 
     /// <summary>True where a good part of the stroke lies away from every line.</summary>
     public bool IsAstray => settled.Count == 0 && open.Count == 0 && Drawn() > 0.08 * lines.Side;
+
+    /// <summary>Length that follows no line and leads from no point to another, inches.</summary>
+    public double Stray => settledStray + openStray;
 
     /// <summary>The stretches so far in order; the last may end part-way along its seam.</summary>
     public IEnumerable<DrawnStretch> Stretches => settled.Concat(open);
@@ -57,16 +63,30 @@ internal sealed class StrokeSnapper(BlockLines lines)
             return;
         }
 
-        open = Match(tail);
+        (open, openStray) = Match(tail);
         while (TrySettle()) { }
     }
 
-    private List<DrawnStretch> Match(List<Point<ClothSpace>> points) =>
-        points.Count < 2 ? [] : [.. DrawnRoute.Follow(lines.Map, [points]).Threads.SelectMany(t => t)];
+    private (List<DrawnStretch> Stretches, double Stray) Match(List<Point<ClothSpace>> points)
+    {
+        if (points.Count < 2)
+        {
+            return ([], 0);
+        }
+
+        DrawnPath read = DrawnRoute.Lay(lines.Ground, [points]);
+        return ([.. read.Threads.SelectMany(t => t)], read.Stray.Inches);
+    }
 
     private bool TrySettle()
     {
-        if (open.Count <= MostOpen || open[0].Path.To != open[1].Path.From || open[0].To is not (0 or 1))
+        // What was read otherwise without its beginning is not tried again with every point, but once a good deal more is drawn.
+        if (
+            open.Count <= MostOpen
+            || open[0].Path.To != open[1].Path.From
+            || open[0].To is not (0 or 1)
+            || tail.Count < tried
+        )
         {
             return false;
         }
@@ -92,7 +112,8 @@ internal sealed class StrokeSnapper(BlockLines lines)
         }
 
         List<Point<ClothSpace>> rest = tail[cut..];
-        List<DrawnStretch> read = Match(rest);
+        tried = tail.Count + tail.Count / 10;
+        (List<DrawnStretch> read, double stray) = Match(rest);
         bool same =
             read.Count == open.Count - 1
             && read.Zip(open.Skip(1))
@@ -107,7 +128,8 @@ internal sealed class StrokeSnapper(BlockLines lines)
         }
 
         settled.Add(open[0]);
-        open = read;
+        settledStray += Math.Max(0, openStray - stray);
+        (open, openStray, tried) = (read, stray, 0);
         tail.RemoveRange(0, cut);
         return true;
     }

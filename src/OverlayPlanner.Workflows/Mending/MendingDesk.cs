@@ -1,5 +1,6 @@
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Blocks;
 using OverlayPlanner.Quilts.Mending;
 using OverlayPlanner.Workflows.Keeping;
 using OverlayPlanner.Workflows.Showing;
@@ -15,11 +16,13 @@ public sealed class MendingDesk
 {
     private readonly QuiltStore store;
     private MendingFiles.Remembered kept;
+    private readonly CopyTeaching teaching;
     private QuiltMap begun;
 
-    private MendingDesk(QuiltStore store, KeptQuilt quilt, MendingFiles.Remembered kept)
+    private MendingDesk(QuiltStore store, KeptQuilt quilt, MendingFiles.Remembered kept, CopyTeaching teaching)
     {
         this.store = store;
+        this.teaching = teaching;
         this.kept = kept;
         Quilt = quilt;
         begun = kept.Log.Map;
@@ -39,6 +42,16 @@ public sealed class MendingDesk
 
     /// <summary>What redo does again, or null where there is nothing.</summary>
     public MapEdit? ToRedo => kept.Log.Undone is [{ } first, ..] ? first : null;
+
+    /// <summary>Whether the copies of a block can be fitted to their own pixels; by the block's corners they always can.</summary>
+    public bool CanFitToPhoto => CopyTeaching.CanTeach(Quilt);
+
+    /// <summary>Told what is being done where a move takes seconds.</summary>
+    public IProgress<string>? Progress
+    {
+        get => teaching.Progress;
+        set => teaching.Progress = value;
+    }
 
     /// <summary>True once a move was refused because another window saved the quilt; only a desk opened anew goes on.</summary>
     public bool IsStale { get; private set; }
@@ -61,7 +74,8 @@ public sealed class MendingDesk
     {
         ArgumentNullException.ThrowIfNull(store);
         KeptQuilt quilt = store.Open(id);
-        return new(store, quilt, MendingFiles.Read(quilt));
+        CopyTeaching teaching = new(quilt);
+        return new(store, quilt, MendingFiles.Read(quilt, teaching), teaching);
     }
 
     /// <summary>Makes an edit and saves it. What was taken back before can't be done again any more.</summary>
@@ -72,7 +86,7 @@ public sealed class MendingDesk
         ArgumentNullException.ThrowIfNull(edit);
         RequireOwn();
         QuiltMap before = Map;
-        MendedMap mended = Mender.Apply(before, edit);
+        MendedMap mended = kept.Log.Try(edit);
         if (MendingFiles.AreSame(mended.Map, before) || (ToUndo is { } last && MendingFiles.AreSame(mended.Edit, last)))
         {
             return false;
@@ -165,6 +179,70 @@ public sealed class MendingDesk
         return (at, null);
     }
 
+    /// <summary>The edit that adds the block whose four corners were touched, in whatever order.</summary>
+    /// <param name="map">The map; a corner beyond its outline is drawn in to it.</param>
+    /// <param name="corners">Four places, inches.</param>
+    public static AddBlock Outlining(QuiltMap map, IReadOnlyList<Point<ClothSpace>> corners)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        ArgumentNullException.ThrowIfNull(corners);
+        corners =
+        [
+            .. corners.Select(c => new Point<ClothSpace>(
+                Math.Clamp(c.X, 0, map.Width.Inches),
+                Math.Clamp(c.Y, 0, map.Height.Inches)
+            )),
+        ];
+
+        // Clockwise as seen, y down: by the angle about the middle; from the corner that lies most to the top left.
+        Point<ClothSpace> middle = new(corners.Average(c => c.X), corners.Average(c => c.Y));
+        Point<ClothSpace>[] round = [.. corners.OrderBy(c => Math.Atan2(c.Y - middle.Y, c.X - middle.X))];
+        int first = round.Index().MinBy(c => c.Item.X + c.Item.Y).Index;
+        return new([.. round[first..], .. round[..first]]);
+    }
+
+    /// <summary>What is marked of a block whose corners are being touched, as SVG path data in cloth inches.</summary>
+    /// <param name="corners">The places so far.</param>
+    public static string OutlineOf(IReadOnlyList<Point<ClothSpace>> corners)
+    {
+        ArgumentNullException.ThrowIfNull(corners);
+        return string.Concat(corners.Select(MarkOf))
+            + SvgWay.Of(corners.Zip(corners.Skip(1)).Select(c => new Edge<ClothSpace>(c.First, c.Second)));
+    }
+
+    /// <summary>The drafted seams of a block's kind as they would lie in it by its turn and mirror, SVG path data; null for no draft.</summary>
+    /// <param name="block">The block's id.</param>
+    public string? DraftOf(string block)
+    {
+        if (Map.FindBlock(block) is not { Pattern: { } pattern } b)
+        {
+            return null;
+        }
+
+        try
+        {
+            BlockFrame frame = new(b);
+            return SvgWay.Of(
+                BlockLibrary
+                    .Find(pattern)
+                    .Patches.SelectMany(ring =>
+                        ring.Select(
+                            (a, i) =>
+                            {
+                                DraftCorner to = ring[(i + 1) % ring.Count];
+                                return frame.ToCloth(a.X, a.Y, to.X, to.Y, a.Bulge);
+                            }
+                        )
+                    )
+            );
+        }
+        catch (InputException)
+        {
+            // A pattern of her own, of which there is no draft.
+            return null;
+        }
+    }
+
     /// <summary>A small cross that marks a place, as SVG path data in cloth inches.</summary>
     /// <param name="at">The place, inches.</param>
     public static string MarkOf(Point<ClothSpace> at)
@@ -204,7 +282,8 @@ public sealed class MendingDesk
         );
 
         // With the map, as a route beside another map would be followed.
-        Quilt = store.Replace(Quilt, dropRoutes ? QuiltSteps.OfMap : [], files);
+        Quilt = store.Replace(Quilt, dropRoutes ? QuiltSteps.OfMap : [], [.. files, .. teaching.Fresh]);
+        teaching.Saved();
         kept = kept with { IsNew = false };
     }
 

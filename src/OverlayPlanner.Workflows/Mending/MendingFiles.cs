@@ -37,20 +37,20 @@ internal static class MendingFiles
 
     /// <summary>Takes up where mending was left.</summary>
     /// <exception cref="InputException">There is no map, or a file can't be read.</exception>
-    public static Remembered Read(KeptQuilt quilt)
+    public static Remembered Read(KeptQuilt quilt, CopyTeaching teaching)
     {
         QuiltMap map = QuiltSteps.MapOf(quilt);
         IReadOnlyList<MapEdit> edits = ReadEdits(quilt, Edits);
         if (ReadState(quilt) is { } state && state.Map == DigestOf(QuiltMapFile.Write(map)))
         {
             int carried = Math.Clamp(state.Carried, 0, edits.Count);
-            if (Again(quilt, edits.Skip(carried), ReadEdits(quilt, Undone), state.Map) is { } log)
+            if (Again(quilt, edits.Skip(carried), ReadEdits(quilt, Undone), state.Map, teaching) is { } log)
             {
                 return new([.. edits.Take(carried)], log, IsNew: false) { NoSeams = state.NoSeams ?? [] };
             }
         }
 
-        return new(edits, new EditLog(map), IsNew: true);
+        return new(edits, new EditLog(map, teaching.Teach), IsNew: true);
     }
 
     /// <summary>All files that a save writes.</summary>
@@ -110,7 +110,8 @@ internal static class MendingFiles
         KeptQuilt quilt,
         IEnumerable<MapEdit> done,
         IReadOnlyList<MapEdit> undone,
-        string digest
+        string digest,
+        CopyTeaching teaching
     )
     {
         string path = quilt.PathOf(Begun);
@@ -121,7 +122,7 @@ internal static class MendingFiles
 
         try
         {
-            EditLog log = new(InputFiles.ReadPlaneMap(path).Map);
+            EditLog log = new(InputFiles.ReadPlaneMap(path).Map, teaching.Teach);
             foreach (MapEdit edit in done)
             {
                 log.Apply(edit);

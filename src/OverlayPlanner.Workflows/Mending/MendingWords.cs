@@ -23,12 +23,15 @@ public static class MendingWords
             SayDitch { Side: LowSide.Open } => "said that a seam is pressed open",
             SayDitch => "said the low side of a seam",
             SayEdge => "said what the outline is",
+            NameBlock { About: BlockSaying.Turn } => "turned a block by a quarter",
+            NameBlock { About: BlockSaying.Mirror } => "mirrored a block",
             NameBlock { Pattern: null, Called: null } => "took a block's name away",
             NameBlock => "named a block",
             SetCorners => "moved a block's corners",
             AddBlock => "added a block",
             RemoveBlock => "took a block off",
             CopyBlock => "made the copies of a block like it",
+            TeachBlock => "fitted the copies of a block to the photo",
             _ => "mended the map",
         };
 
@@ -63,6 +66,59 @@ public static class MendingWords
         return known is not null ? new(new(block), known.Id)
             : word.Length > 0 ? new(new(block), null) { Called = word }
             : new(new(block), null);
+    }
+
+    /// <summary>The edit that turns a block's kind by a quarter clockwise; its seams stay.</summary>
+    /// <exception cref="InputException">There is no such block.</exception>
+    public static NameBlock Turning(QuiltMap map, string block)
+    {
+        Block b = BlockOf(map, block);
+        return Saying(b, (b.Turn + 1) % 4, b.Mirror, BlockSaying.Turn);
+    }
+
+    /// <summary>The edit that mirrors a block's kind left to right as it lies on the screen; its seams stay.</summary>
+    /// <exception cref="InputException">There is no such block.</exception>
+    public static NameBlock Mirroring(QuiltMap map, string block)
+    {
+        // A mirror after a turn is the turn the other way after a mirror.
+        Block b = BlockOf(map, block);
+        return Saying(b, (4 - b.Turn % 4) % 4, !b.Mirror, BlockSaying.Mirror);
+    }
+
+    /// <summary>How a block lies against its kind as drafted.</summary>
+    public static string LiesOf(Block block)
+    {
+        ArgumentNullException.ThrowIfNull(block);
+        string turn = (block.Turn % 4) switch
+        {
+            1 => "turned a quarter to the right",
+            2 => "turned upside down",
+            3 => "turned a quarter to the left",
+            _ => "",
+        };
+        return (turn, block.Mirror) switch
+        {
+            ("", false) => "upright",
+            ("", true) => "mirrored",
+            (_, false) => turn,
+            _ => "mirrored, then " + turn,
+        };
+    }
+
+    private static NameBlock Saying(Block block, int turn, bool mirror, BlockSaying about) =>
+        new(new(block.Id), block.Pattern)
+        {
+            Called = block.Called,
+            Turn = turn,
+            Mirror = mirror,
+            About = about,
+        };
+
+    private static Block BlockOf(QuiltMap map, string block)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        return map.FindBlock(block)
+            ?? throw new InputException("The block is not there any more", block, "Choose another block.");
     }
 
     /// <summary>The library's names that go with what was typed so far, those that begin with it first.</summary>

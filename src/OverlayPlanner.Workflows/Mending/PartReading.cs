@@ -158,7 +158,11 @@ public sealed record PartReading(QuiltPart Part, string Title)
         IReadOnlyList<Block> copies = Mender.CopiesOf(map, block);
         return new(part, MendingWords.NameOf(block) ?? "A block without a name")
         {
-            Lines = [.. report.Sides.Select((s, i) => (names[i], Say(words, s)))],
+            Lines =
+            [
+                .. report.Sides.Select((s, i) => (names[i], Say(words, s))),
+                .. MendingWords.NameOf(block) is null ? [] : new[] { ("Lies", MendingWords.LiesOf(block)) },
+            ],
             HasName = MendingWords.NameOf(block) is not null,
             Copies = [.. copies.Select(b => new QuiltPart(QuiltPartKind.Block, b.Id))],
         };

@@ -1,6 +1,5 @@
 using Microsoft.AspNetCore.Components;
 using Microsoft.AspNetCore.Components.Rendering;
-using OverlayPlanner.Workflows.Drawing;
 using OverlayPlanner.Workflows.Showing;
 
 namespace OverlayPlanner.Workroom.Components.Drawing;
@@ -10,9 +9,17 @@ public sealed class MoveNumber : ComponentBase
 {
     private const double LetterSize = 20;
 
-    /// <summary>The move.</summary>
+    /// <summary>The move's number, from 1.</summary>
     [Parameter, EditorRequired]
-    public required MovePicture Move { get; set; }
+    public required int Number { get; set; }
+
+    /// <summary>Where it stands, inches from the left.</summary>
+    [Parameter, EditorRequired]
+    public required double X { get; set; }
+
+    /// <summary>The same, down.</summary>
+    [Parameter, EditorRequired]
+    public required double Y { get; set; }
 
     /// <summary>The letters' height, inches on the cloth.</summary>
     [Parameter, EditorRequired]
@@ -29,12 +36,12 @@ public sealed class MoveNumber : ComponentBase
         builder.AddAttribute(
             2,
             "transform",
-            $"translate({SvgWay.Number(Move.X)} {SvgWay.Number(Move.Y)}) scale({SvgWay.Number(Size / LetterSize)})"
+            $"translate({SvgWay.Number(X)} {SvgWay.Number(Y)}) scale({SvgWay.Number(Size / LetterSize)})"
         );
         builder.AddAttribute(3, "font-size", "20");
         builder.AddAttribute(4, "text-anchor", "middle");
         builder.AddAttribute(5, "dominant-baseline", "central");
-        builder.AddContent(6, Move.Number);
+        builder.AddContent(6, Number);
         builder.CloseElement();
     }
 }

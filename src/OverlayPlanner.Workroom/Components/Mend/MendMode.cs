@@ -12,6 +12,9 @@ public enum MendMode
     /// <summary>The new seam ends there.</summary>
     End,
 
+    /// <summary>A corner of a new block is there.</summary>
+    Corner,
+
     /// <summary>The chosen point goes there.</summary>
     Move,
 
