@@ -10,6 +10,9 @@ namespace OverlayPlanner.Workflows.Showing;
 /// <param name="AgainWords">What the button for it says; empty without one.</param>
 public sealed record ChoiceAnswer(string Words, ChoiceAsk? Again, string AgainWords)
 {
+    // The planner takes up to this much more as reached, and no length is said finer.
+    private static readonly Length Said = Length.FromInches(1 / 16.0);
+
     /// <summary>The answer to a wish.</summary>
     /// <param name="route">The planned choices.</param>
     /// <param name="ask">What they were planned for.</param>
@@ -71,7 +74,7 @@ public sealed record ChoiceAnswer(string Words, ChoiceAsk? Again, string AgainWo
         }
 
         Length asked = ask.WidestGap(route.Quilt) ?? ChoiceWishes.EvenGap(route.Quilt, ask.OnlyBlock);
-        if (gap.Diameter <= asked)
+        if (gap.Diameter <= asked + Said)
         {
             return null;
         }
@@ -79,7 +82,10 @@ public sealed record ChoiceAnswer(string Words, ChoiceAsk? Again, string AgainWo
         string found =
             $"None of these is filled evenly: the evenest leaves an open circle of {words.Say(gap.Diameter)}, and even would be {words.Say(asked)} at most.";
         return ask.Fill.Length > 0
-            ? Alone(found + " They were planned for that already; more rulers, or lines that you draw yourself, would fill it.")
+            ? Alone(
+                found
+                    + " They were planned for that already; more rulers, or lines that you draw yourself, would fill it."
+            )
             : new(
                 found,
                 ask with

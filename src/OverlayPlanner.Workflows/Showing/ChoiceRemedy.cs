@@ -80,10 +80,10 @@ public static class ChoiceRemedy
             string point = points?.Points.FirstOrDefault(p => p.Id == id)?.Words ?? "that point";
             string touch = end ? "Touch another point for the end" : "Touch another point for the start";
             return ask.Lines == "curves"
-                ? $"No curve passes through {point}. {touch}, or choose “{LinesInWords("seams+arcs")}” under Stitch."
+                    ? $"No curve passes through {point}. {touch}, or choose “{LinesInWords("seams+arcs")}” under Stitch."
                 : ask.Outline == "none"
                     ? $"Nothing that is stitched meets {point}: it lies on the quilt's edge, which is left alone. {touch}, or choose to stitch the quilt's edge."
-                    : $"Nothing that is stitched meets {point}. {touch}.";
+                : $"Nothing that is stitched meets {point}. {touch}.";
         }
 
         if (refusal.What.StartsWith("There is nothing to stitch", StringComparison.Ordinal))

@@ -19,7 +19,8 @@ public static partial class LengthTelling
             return text;
         }
 
-        string told = InInches().Replace(text, m => Number().Replace(m.Groups["all"].Value, n => Metric(words, n.Value)) + " mm");
+        string told = InInches()
+            .Replace(text, m => Number().Replace(m.Groups["all"].Value, n => Metric(words, n.Value)) + " mm");
         return HalfInches()
             .Replace(AnInch().Replace(told, words.Say(Length.FromInches(1))), words.Say(Length.FromInches(0.5)));
     }

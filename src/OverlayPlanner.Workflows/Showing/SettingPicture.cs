@@ -86,7 +86,9 @@ public sealed record SettingPicture(
             box.Bottom - box.Top,
             SvgWay.Of(map.Seams.Where(s => s.Role != SeamRole.Edge).Select(map.EdgeOf).Where(e => Meets(box, e))),
             SvgWay.Of(edges.Where(e => Meets(box, e))),
-            SvgWay.Of(Enumerable.Range(0, 4).Select(i => new Edge<ClothSpace>(own.Corners[i], own.Corners[(i + 1) % 4]))),
+            SvgWay.Of(
+                Enumerable.Range(0, 4).Select(i => new Edge<ClothSpace>(own.Corners[i], own.Corners[(i + 1) % 4]))
+            ),
             copies,
             round.Count
         );
@@ -96,11 +98,12 @@ public sealed record SettingPicture(
     public string Say()
     {
         string alike =
-            Copies.Count == 1 ? "No neighbour is of the same kind; the tinted block is this one."
-            : string.Create(
-                CultureInfo.InvariantCulture,
-                $"Stitched alike in {Copies.Count} blocks, each as it is sewn; the tinted one is this block."
-            );
+            Copies.Count == 1
+                ? "No neighbour is of the same kind; the tinted block is this one."
+                : string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"Stitched alike in {Copies.Count} blocks, each as it is sewn; the tinted one is this block."
+                );
         int unlike = Neighbours + 1 - Copies.Count;
         string others =
             unlike == 0 || Copies.Count == 1 ? ""

@@ -123,7 +123,7 @@ export function follow(root) {
         go((Number(place.value) / 1000) * total);
     });
     const say = () => {
-        pace.textContent = `${Number(times().toFixed(2))} times the usual`;
+        pace.textContent = times() === 1 ? "the usual" : `${Number(times().toFixed(2))} times the usual`;
         speed.setAttribute("aria-valuetext", pace.textContent);
     };
     on(speed, "input", say);
