@@ -28,6 +28,7 @@ public static class OverlayPlannerProgram
             CheckVerb.Create(terminal),
             SheetsVerb.Create(terminal),
             CardVerb.Create(terminal),
+            PracticeVerb.Create(terminal),
             PlotVerb.Create(terminal),
             ProjectVerb.Create(terminal),
             WorkroomVerb.Create(terminal),

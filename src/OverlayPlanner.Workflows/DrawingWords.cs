@@ -2,6 +2,7 @@ using OverlayPlanner.Geometry;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Cards;
 using OverlayPlanner.Rendering.Plotter;
+using OverlayPlanner.Rendering.Practice;
 using OverlayPlanner.Rendering.Sheets;
 
 namespace OverlayPlanner.Workflows;
@@ -72,6 +73,34 @@ public sealed record SheetWords
 public sealed record CardWords(string Paper = "letter", string Up = "top")
 {
     internal Rendering.Cards.CardWishes ToWishes() => new() { Paper = PaperSize.Parse(Paper), Up = Words.Loaded(Up) };
+}
+
+/// <summary>How practice pages are wanted, in the words of the command line.</summary>
+/// <param name="Paper">letter, legal, tabloid, a4, a3 or WxH.</param>
+/// <param name="Kind">sheet, class or strip.</param>
+/// <param name="Block">The block's id, or null for the first that the route names.</param>
+/// <param name="Hand">right or left: the hand that holds the pencil.</param>
+public sealed record PracticeWords(
+    string Paper = "letter",
+    string Kind = "sheet",
+    string? Block = null,
+    string Hand = "right"
+)
+{
+    internal PracticeWishes ToWishes() =>
+        new()
+        {
+            Paper = PaperSize.Parse(Paper),
+            Kind = Words.Choice(
+                Kind,
+                "--kind",
+                ("sheet", PracticeKind.Sheet),
+                ("class", PracticeKind.ClassPack),
+                ("strip", PracticeKind.Strip)
+            ),
+            Block = Block,
+            Hand = Words.Choice(Hand, "--hand", ("right", Quilts.Side.Right), ("left", Quilts.Side.Left)),
+        };
 }
 
 /// <summary>How a plotter's file is wanted, in the words of the command line.</summary>

@@ -4,6 +4,7 @@ using OverlayPlanner.Quilts;
 using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Cards;
 using OverlayPlanner.Rendering.Plotter;
+using OverlayPlanner.Rendering.Practice;
 using OverlayPlanner.Rendering.Projector;
 using OverlayPlanner.Rendering.Sheets;
 
@@ -64,6 +65,32 @@ public static class RenderRoute
             progress,
             "Drawing the card",
             (r, c) => StitchCard.Render(r, c, wishes, cancellation),
+            cancellation
+        );
+    }
+
+    /// <summary>Writes pages to practise the path on.</summary>
+    /// <exception cref="InputException">The route, the block, the paper or the target can't be used.</exception>
+    public static Written Practice(
+        string route,
+        string? candidate,
+        PracticeWords words,
+        string output,
+        OutputFiles files,
+        IProgress<string>? progress = null,
+        CancellationToken cancellation = default
+    )
+    {
+        ArgumentNullException.ThrowIfNull(words);
+        PracticeWishes wishes = words.ToWishes();
+        return Write(
+            route,
+            candidate,
+            output,
+            files,
+            progress,
+            "Drawing the practice pages",
+            (r, c) => PracticePages.Render(r, c, wishes, cancellation),
             cancellation
         );
     }

@@ -99,6 +99,51 @@ internal static class CardVerb
     }
 }
 
+internal static class PracticeVerb
+{
+    public static Command Create(Terminal terminal)
+    {
+        Option<string> kind = new("--kind")
+        {
+            DefaultValueFactory = _ => "sheet",
+            Description =
+                "sheet: one page, the path fading from full to blank; class: with three levels, answers and sandwich sizes; strip: the path growing picture by picture.",
+        };
+        Option<string?> block = new("--block") { Description = "The block, by its id; the route's first otherwise." };
+        Option<string> hand = new("--hand")
+        {
+            DefaultValueFactory = _ => "right",
+            Description = "right or left: the hand that holds the pencil.",
+        };
+        return RouteOutput.Create(
+            terminal,
+            "practice",
+            "Pages to practise the path with a pencil (PDF), for one or for a class.",
+            "The PDF to write.",
+            paper: true,
+            marks: false,
+            (q, files, progress, cancellation) =>
+                RenderRoute.Practice(
+                    q.Route,
+                    q.Candidate,
+                    new PracticeWords(
+                        q.Paper,
+                        q.Parsed.GetRequiredValue(kind),
+                        q.Parsed.GetValue(block),
+                        q.Parsed.GetRequiredValue(hand)
+                    ),
+                    q.Output,
+                    files,
+                    progress,
+                    cancellation
+                ),
+            kind,
+            block,
+            hand
+        );
+    }
+}
+
 internal static class PlotVerb
 {
     public static Command Create(Terminal terminal)

@@ -15,7 +15,7 @@ internal sealed record FigureStep(StitchStep Step, string Number, IReadOnlyList<
 internal sealed record FigureEnd(Point<PageSpace> At, string Words);
 
 /// <summary>A map and a route on it, taken to page space: what every page and picture of a route shows.</summary>
-internal sealed class FigureContent
+internal sealed record FigureContent
 {
     /// <summary>A point where so many seams meet is bulky (common practice, no source).</summary>
     public const int BulkySeams = 8;

@@ -99,6 +99,7 @@ internal static class RouteFigure
 {
     private const double Gap = 1.6;
     private const double DotRadius = 2.2;
+    private const double FootRadius = 1.3;
 
     /// <summary>Draws.</summary>
     /// <param name="content">What to draw.</param>
@@ -461,7 +462,8 @@ internal static class RouteFigure
 
             Edge<PageSpace> leader = new(found.Foot, found.Head);
             above.Add(new Stroke(Layer.Numbers, [leader], style.Mark, 0.5));
-            above.Add(Marks.Disc(Layer.Numbers, found.Foot, 1.3, style.Mark));
+            above.Add(Marks.Disc(Layer.Numbers, found.Foot, FootRadius, style.Mark));
+            space.Add(found.Foot, found.Foot, FootRadius);
             Note(leader, 0.5);
             SetWords(text, found.Box, size, Weight.Bold, leader: true);
         }
@@ -481,6 +483,11 @@ internal static class RouteFigure
             double least = double.PositiveInfinity;
             foreach (Point<PageSpace> foot in feet)
             {
+                if (space.TouchesBox(foot, foot, FootRadius))
+                {
+                    continue;
+                }
+
                 foreach (double reach in new[] { 9.0, 14, 20, 28, 38, 50, 66, 86, 110, 140, 180, 230, 300 })
                 {
                     if (reach > least)

@@ -100,7 +100,7 @@ public class LabelTests
     private static string Where(string id, double inches, ThreadChoice thread, PaperSize paper) =>
         string.Create(Culture, $"{id} {inches} in, {thread}, {paper.Name}");
 
-    private static void Check(Drawing page, PlacedFigure figure, string where)
+    internal static void Check(Drawing page, PlacedFigure figure, string where)
     {
         (Edge<PageSpace> Edge, double Width)[] lines =
         [
