@@ -2,6 +2,7 @@ using System.Globalization;
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
+using OverlayPlanner.Workflows.Showing;
 
 namespace OverlayPlanner.BrowserTests;
 
@@ -185,30 +186,25 @@ public class ChoicesTests(MappedSample sample)
         IPage page = await room.OpenAsync(path: $"/quilt/{quilt}/choices");
         await page.Locator(".choices img").First.WaitForAsync();
         await Planned(page, () => page.Locator("#lines").SelectOptionAsync("curves"));
-        foreach (
-            (string wish, string again, string met) in new[]
-            {
-                ("NothingAdded", "Plan again with nothing added", "Adds nothing"),
-                ("EndsAtTheRight", "Plan again to end on the right side", "Ends at the right-hand neighbour"),
-                ("FilledEvenly", "Plan again with no open circle wider than 2 in", "Widest open gap"),
-                ("FewestRulers", "Plan again with the straight ruler only", "Straight ruler only"),
-            }
-        )
-        {
-            await page.Locator("#wish").SelectOptionAsync(wish);
-            ILocator button = page.GetByRole(AriaRole.Button, new() { Name = again });
-            await Assertions.Expect(page.Locator(".answer p")).ToContainTextAsync("of these");
-            await Planned(page, () => button.ClickAsync());
-            await Assertions.Expect(page.Locator(".refusal")).ToHaveCountAsync(0);
-            await Assertions.Expect(page.Locator(".choices .judged").First).ToContainTextAsync(met);
-            await Assertions.Expect(button).ToHaveCountAsync(0);
-        }
+        await AskAgain(ChoiceWish.FewestRulers, "Plan again with the straight ruler only", "Straight ruler only");
 
         // What was planned again stands among the wishes, and is taken back there.
-        Assert.Equal("none", await page.Locator("#rulers").InputValueAsync());
+        await Assertions.Expect(page.Locator(".more summary")).ToContainTextAsync("straight ruler only");
         await Planned(page, () => page.Locator("#rulers").SelectOptionAsync("own"));
         await Assertions.Expect(page.Locator(".more summary")).Not.ToContainTextAsync("straight ruler only");
-
+        await Planned(page, () => page.Locator("#lines").SelectOptionAsync("curves"));
+        await AskAgain(ChoiceWish.NothingAdded, "Plan again with nothing added", "Adds nothing");
+        await AskAgain(
+            ChoiceWish.EndsAtTheRight,
+            "Plan again to end on the right side",
+            "Ends at the right-hand neighbour"
+        );
+        await AskAgain(
+            ChoiceWish.FilledEvenly,
+            "Plan again with no open circle wider than 2 in",
+            "Widest open gap"
+        );
+        await page.Locator("#wish").SelectOptionAsync(nameof(ChoiceWish.LeastTime));
         await Planned(page, () => page.Locator("#threads").SelectOptionAsync("two"));
         await Assertions.Expect(page.Locator(".choices").GetByText("in two threads").First).ToBeVisibleAsync();
         await page.Locator("#round").SelectOptionAsync("last");
@@ -219,6 +215,17 @@ public class ChoicesTests(MappedSample sample)
         await page.Locator("#wish").SelectOptionAsync("EndsAtTheRight");
         await Assertions.Expect(page.Locator(".answer")).ToContainTextAsync("Choose one block under For.");
         Assert.DoesNotContain("--", await page.Locator("main").InnerTextAsync(), StringComparison.Ordinal);
+
+        async Task AskAgain(ChoiceWish wish, string again, string met)
+        {
+            await page.Locator("#wish").SelectOptionAsync(wish.ToString());
+            await Assertions.Expect(page.Locator(".answer p")).ToContainTextAsync("of these");
+            ILocator button = page.GetByRole(AriaRole.Button, new() { Name = again });
+            await Planned(page, () => button.ClickAsync());
+            await Assertions.Expect(page.Locator(".refusal")).ToHaveCountAsync(0);
+            await Assertions.Expect(page.Locator(".choices .judged").First).ToContainTextAsync(met);
+            await Assertions.Expect(button).ToHaveCountAsync(0);
+        }
     }
 
     private static async Task Planned(IPage page, Func<Task> touch)

@@ -77,6 +77,8 @@ public class InItsPlaceTests
         await page.GetByRole(AriaRole.Heading, new() { Name = "Ready" }).WaitForAsync();
         await page.EvaluateAsync("() => document.querySelectorAll('details').forEach(d => d.open = true)");
         await RequireMetricAsync(page);
+        await Assertions.Expect(page.Locator(".count")).ToContainTextAsync("One sheet of 330 × 480 mm");
+        await Assertions.Expect(page.Locator(".steps li").Nth(2)).ToContainTextAsync("(done)");
         await Workroom.Show(page, "print-ready");
     }
 

@@ -66,16 +66,20 @@ public sealed record SettingPicture(
         IReadOnlyList<Block> round = Round(map, own);
         Box<ClothSpace> box = BoxOf(map, own, round);
         List<CarriedChoice> copies = [new(own.Id, SvgWay.Of(choice.AllMoves.Select(m => m.Path)), IsOwn: true)];
+        Edge<ClothSpace>[] sides = SidesOf(map, own);
+        bool goesRound = choice.AllMoves.Any(m => LiesOn(sides, m.Path));
         bool leavesEdge = choice.AllMoves.All(m => m.Kind != MoveKind.Frame);
         Edge<ClothSpace>[] edges = [.. map.Seams.Where(s => s.Role == SeamRole.Edge).Select(map.EdgeOf)];
         foreach (Block other in round)
         {
             if (Carry(map, choice, own, other) is { } moves)
             {
-                // A side that lies along the next block here can lie along the top's edge there, which is stitched by wish alone.
-                copies.Add(
-                    new(other.Id, SvgWay.Of(leavesEdge ? moves.Where(m => !LiesOn(edges, m)) : moves), IsOwn: false)
-                );
+                // A side that lies along the next block here can lie along the top's edge there, which is stitched by wish alone; and one
+                // that lies along the edge here is stitched there as all the others are.
+                IEnumerable<Edge<ClothSpace>> shown = leavesEdge
+                    ? [.. moves.Where(m => !LiesOn(edges, m)), .. goesRound ? SidesOf(map, other) : []]
+                    : moves;
+                copies.Add(new(other.Id, SvgWay.Of(shown), IsOwn: false));
             }
         }
 
@@ -86,9 +90,7 @@ public sealed record SettingPicture(
             box.Bottom - box.Top,
             SvgWay.Of(map.Seams.Where(s => s.Role != SeamRole.Edge).Select(map.EdgeOf).Where(e => Meets(box, e))),
             SvgWay.Of(edges.Where(e => Meets(box, e))),
-            SvgWay.Of(
-                Enumerable.Range(0, 4).Select(i => new Edge<ClothSpace>(own.Corners[i], own.Corners[(i + 1) % 4]))
-            ),
+            SvgWay.Of(OutlineOf(own)),
             copies,
             round.Count
         );
@@ -130,6 +132,16 @@ public sealed record SettingPicture(
         );
 
         double Reach(double blocks, double top) => Math.Abs(top - blocks) <= ToTheEdge * side ? top : blocks;
+    }
+
+    private static Edge<ClothSpace>[] OutlineOf(Block block) =>
+        [.. Enumerable.Range(0, 4).Select(i => new Edge<ClothSpace>(block.Corners[i], block.Corners[(i + 1) % 4]))];
+
+    // The seams round a block as far as they are no edge of the top.
+    private static Edge<ClothSpace>[] SidesOf(QuiltMap map, Block block)
+    {
+        Edge<ClothSpace>[] outline = OutlineOf(block);
+        return [.. map.Seams.Where(s => s.Role != SeamRole.Edge).Select(map.EdgeOf).Where(e => LiesOn(outline, e))];
     }
 
     private static bool Meets(Box<ClothSpace> box, Edge<ClothSpace> e) =>
