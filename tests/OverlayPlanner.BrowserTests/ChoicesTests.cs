@@ -199,11 +199,7 @@ public class ChoicesTests(MappedSample sample)
             "Plan again to end on the right side",
             "Ends at the right-hand neighbour"
         );
-        await AskAgain(
-            ChoiceWish.FilledEvenly,
-            "Plan again with no open circle wider than 2 in",
-            "Widest open gap"
-        );
+        await AskAgain(ChoiceWish.FilledEvenly, "Plan again with no open circle wider than 2 in", "Widest open gap");
         await page.Locator("#wish").SelectOptionAsync(nameof(ChoiceWish.LeastTime));
         await Planned(page, () => page.Locator("#threads").SelectOptionAsync("two"));
         await Assertions.Expect(page.Locator(".choices").GetByText("in two threads").First).ToBeVisibleAsync();
