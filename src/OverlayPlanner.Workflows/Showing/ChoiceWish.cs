@@ -1,6 +1,7 @@
 using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Mending;
 using OverlayPlanner.Routing;
 
 namespace OverlayPlanner.Workflows.Showing;
@@ -93,20 +94,43 @@ public static class ChoiceWishes
     {
         ArgumentNullException.ThrowIfNull(map);
         ArgumentNullException.ThrowIfNull(choice);
-        if (block is null || map.FindBlock(block) is not { } own || choice.AllMoves.LastOrDefault() is not { } last)
+        return block is not null
+            && map.FindBlock(block) is { } own
+            && choice.AllMoves.LastOrDefault() is { } last
+            && new Edge<ClothSpace>(own.Corners[1], own.Corners[2]).Nearest(last.Path.To).Distance <= OnSide
+            && HasNeighbourOnTheRight(map, block);
+    }
+
+    /// <summary>True where a block lies beyond the right side of a block.</summary>
+    public static bool HasNeighbourOnTheRight(QuiltMap map, string block)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        if (map.FindBlock(block) is not { } own)
         {
             return false;
         }
 
-        Edge<ClothSpace> side = new(own.Corners[1], own.Corners[2]);
         Vector<ClothSpace> across = own.Corners[1] - own.Corners[0];
         Vector<ClothSpace> down = own.Corners[3] - own.Corners[0];
         Point<ClothSpace> middle = own.Corners[0].Toward(own.Corners[2], 0.5);
-        return side.Nearest(last.Path.To).Distance <= OnSide
-            && SettingPicture
-                .Round(map, own)
-                .Select(b => b.Corners[0].Toward(b.Corners[2], 0.5) - middle)
-                .Any(off => off.Dot(across) > across.Dot(across) / 2 && Math.Abs(off.Dot(down)) < down.Dot(down) / 2);
+        return SettingPicture
+            .Round(map, own)
+            .Select(b => b.Corners[0].Toward(b.Corners[2], 0.5) - middle)
+            .Any(off => off.Dot(across) > across.Dot(across) / 2 && Math.Abs(off.Dot(down)) < down.Dot(down) / 2);
+    }
+
+    /// <summary>
+    /// The widest open circle that a block still looks evenly filled with: a quarter of its side (common practice, no source); of the
+    /// blocks' mean side for a whole quilt, and 3 in where it has none.
+    /// </summary>
+    public static Length EvenGap(QuiltMap map, string? block)
+    {
+        ArgumentNullException.ThrowIfNull(map);
+        Block[] blocks = block is null ? [.. map.Blocks] : [.. map.Blocks.Where(b => b.Id == block)];
+        double side = blocks.Length == 0 ? 12 : blocks.Average(b => new BlockFrame(b).Side);
+
+        // To the quarter inch, as it is said and read; the planner's bounds are far off.
+        return Length.FromInches(Math.Clamp(Math.Round(side) / 4, 0.5, 100));
     }
 
     private static string Counted(int count, string what) =>

@@ -19,9 +19,9 @@ export function follow(root) {
     inches.reduce((sum, x, i) => (ends[i] = sum + x), 0);
     const total = ends.at(-1) ?? 0;
     const real = Number(root.dataset.speed);
-    const [needle, now, place, speed, pace] = [".needle", ".now", ".place", ".speed", ".pace"].map(find);
+    const [needle, now, heard, place, speed, pace] = [".needle", ".now", ".heard", ".place", ".speed", ".pace"].map(find);
     const still = matchMedia("(prefers-reduced-motion: reduce)");
-    let at = 0, way = 0, last = null, said = -1, rested = 0;
+    let at = 0, way = 0, last = null, said = -1, rested = 0, waiting = 0;
 
     const begin = i => (i === 0 ? 0 : ends[i - 1]);
     const moveAt = x => Math.max(0, ends.findIndex(e => x < e - 1e-9) + 1 || steps.length) - 1;
@@ -47,6 +47,11 @@ export function follow(root) {
         }
     }
 
+    // While the needle runs only the eye follows; what is heard is where it stands still.
+    function tell() {
+        heard.textContent = way === 0 ? now.textContent : "";
+    }
+
     function go(x) {
         at = Math.min(total, Math.max(0, x));
         draw();
@@ -60,10 +65,11 @@ export function follow(root) {
         if (way < 0 && at <= 0) { at = total; }
         for (const [name, sign, words] of [["play", 1, "Play"], ["reverse", -1, "Play backwards"]]) {
             const key = find(`[data-do=${name}]`);
-            key.setAttribute("aria-pressed", String(way === sign));
             key.textContent = way === sign ? "Pause" : words;
         }
-        if (way !== 0) { requestAnimationFrame(frame); }
+        tell();
+        cancelAnimationFrame(waiting);
+        if (way !== 0) { waiting = requestAnimationFrame(frame); }
     }
 
     const stepOn = () => go(Math.max(0, moveAt(at)) < steps.length ? ends[Math.max(0, moveAt(at))] : total);
@@ -79,37 +85,53 @@ export function follow(root) {
         if (still.matches) {
             // Who asked for no motion sees whole steps, each for as long as it takes to read.
             rested += passed;
-            if (rested >= 1.2 / times()) {
+            if (rested >= Math.max(0.15, 1.2 / times())) {
                 rested = 0;
                 (way > 0 ? stepOn : stepBack)();
             }
         } else {
             go(at + way * passed * real * times());
         }
-        if ((way > 0 && at >= total) || (way < 0 && at <= 0)) { run(0); } else { requestAnimationFrame(frame); }
+        if ((way > 0 && at >= total) || (way < 0 && at <= 0)) { run(0); } else { waiting = requestAnimationFrame(frame); }
     }
 
     const actions = {
         play: () => run(way === 1 ? 0 : 1),
         reverse: () => run(way === -1 ? 0 : -1),
-        forward: () => { run(0); stepOn(); },
-        back: () => { run(0); stepBack(); },
-        first: () => { run(0); go(0); },
-        last: () => { run(0); go(total); },
+        forward: () => stand(stepOn),
+        back: () => stand(stepBack),
+        first: () => stand(() => go(0)),
+        last: () => stand(() => go(total)),
+        faster: () => quicken(1),
+        slower: () => quicken(-1),
     };
+    function stand(move) {
+        if (way !== 0) { run(0); }
+        move();
+        tell();
+    }
+    function quicken(by) {
+        if (by > 0) { speed.stepUp(); } else { speed.stepDown(); }
+        say();
+    }
     for (const key of root.querySelectorAll("[data-do]")) {
         on(key, "click", () => actions[key.dataset.do]());
     }
-    on(place, "input", () => { run(0); go((Number(place.value) / 1000) * total); });
+    // The slider says its own place.
+    on(place, "input", () => {
+        if (way !== 0) { run(0); }
+        go((Number(place.value) / 1000) * total);
+    });
     const say = () => {
-        pace.textContent = `${Number(times().toFixed(2))} times the usual`;
+        pace.textContent = times() === 1 ? "the usual" : `${Number(times().toFixed(2))} times the usual`;
         speed.setAttribute("aria-valuetext", pace.textContent);
     };
     on(speed, "input", say);
     on(root, "keydown", e => {
-        const name = { ArrowRight: "forward", ArrowLeft: "back", Home: "first", End: "last", " ": "play" }[e.key];
+        const keys = { ArrowRight: "forward", ArrowLeft: "back", Home: "first", End: "last", "+": "faster", "-": "slower" };
+        const name = e.key === " " ? (e.shiftKey ? "reverse" : "play") : keys[e.key];
         // The speed keeps its own keys, and space on a key presses that key.
-        if (!name || e.target === speed || (e.key === " " && e.target.matches("button"))) { return; }
+        if (!name || e.ctrlKey || e.metaKey || e.altKey || (e.target === speed && e.key !== " ") || (e.key === " " && !e.shiftKey && e.target.matches("button"))) { return; }
         e.preventDefault();
         actions[name]();
     });

@@ -110,6 +110,50 @@ public sealed partial class ChoiceShowingTests
         Assert.Equal(3, SettingPicture.Round(map, corner).Count);
     }
 
+    // A block at the corner leaves two of its sides to the top's edge; those that lie there in no neighbour are stitched there.
+    [Fact]
+    public void A_neighbour_is_shown_without_the_tops_edge_and_with_all_its_other_sides()
+    {
+        QuiltMap map = Draft(SettingKind.Straight, 1, Turned);
+        Block own = map.Blocks.Single(b => b is { Row: 0, Column: 0 });
+        RouteCandidate choice = Plan(map, own, LineChoice.Seams).Candidates[0];
+        SettingPicture picture = SettingPicture.Of(map, choice, own.Id)!;
+        Assert.NotEmpty(picture.Edge);
+
+        // Blocks of 8 in with sashing of 1 in begin at 0, 9 and 18. Half of a third is inside each piece of a side.
+        string middle = picture.Copies.Single(c => map.FindBlock(c.Block) is { Row: 1, Column: 1 }).Path;
+        string right = picture.Copies.Single(c => map.FindBlock(c.Block) is { Row: 0, Column: 1 }).Path;
+        foreach (double along in new[] { 9 + 8 / 6.0, 13, 17 - 8 / 6.0 })
+        {
+            Assert.True(IsStitched(middle, along, 9), "top");
+            Assert.True(IsStitched(middle, 17, along), "right");
+            Assert.True(IsStitched(middle, along, 17), "bottom");
+            Assert.True(IsStitched(middle, 9, along), "left");
+            Assert.False(IsStitched(right, along, 0), "the top's edge");
+            Assert.True(IsStitched(right, along, 8), "bottom of the right one");
+        }
+    }
+
+    // Seams of this draft are straight: a path is moves and lines alone.
+    private static bool IsStitched(string path, double x, double y)
+    {
+        Point<ClothSpace>? last = null;
+        foreach (Match m in Stroke().Matches(path))
+        {
+            Point<ClothSpace> to = new(Number(m.Groups[2].Value), Number(m.Groups[3].Value));
+            if (m.Groups[1].Value == "L" && new Edge<ClothSpace>(last!.Value, to).Nearest(new(x, y)).Distance < 1e-3)
+            {
+                return true;
+            }
+
+            last = to;
+        }
+
+        return false;
+
+        static double Number(string text) => double.Parse(text, System.Globalization.CultureInfo.InvariantCulture);
+    }
+
     [Fact]
     public void The_needle_goes_the_whole_route_in_its_order()
     {
@@ -235,6 +279,9 @@ public sealed partial class ChoiceShowingTests
                 Stop
             )
             .Route;
+
+    [GeneratedRegex(@"([ML])(-?[\d.]+) (-?[\d.]+)", RegexOptions.CultureInvariant, 1_000)]
+    private static partial Regex Stroke();
 
     [GeneratedRegex(@"^\d+", RegexOptions.CultureInvariant, 1_000)]
     private static partial Regex Digits();
