@@ -30,10 +30,10 @@ internal sealed partial class Workroom : IAsyncDisposable
         params string[] more
     )
     {
-        IBrowser browser = await SharedBrowser.GetAsync();
+        IBrowser shared = await SharedBrowser.GetAsync();
         string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
         (Process started, Uri address) = await ServeAsync(folder, more, cancellation);
-        return new(started, address, folder, browser);
+        return new(started, address, folder, shared);
     }
 
     /// <summary>Ends the program at once, as a power cut would.</summary>

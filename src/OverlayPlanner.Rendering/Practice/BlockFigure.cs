@@ -53,11 +53,8 @@ internal sealed class BlockFigure
             throw new InputException($"There is no block \"{id}\"", "--block", "Name a block of the route's map.");
         }
 
-        StitchStep[] steps =
-        [
-            .. StitchStep.Of(route.Quilt, candidate).Where(s => id is null || s.Moves[0].Block == id),
-        ];
-        if (steps.Length == 0)
+        StitchStep[] own = [.. StitchStep.Of(route.Quilt, candidate).Where(s => id is null || s.Moves[0].Block == id)];
+        if (own.Length == 0)
         {
             throw new InputException(
                 "There is nothing to practise: no line is stitched there",
@@ -66,8 +63,8 @@ internal sealed class BlockFigure
             );
         }
 
-        Box<ClothSpace> shown = Box<ClothSpace>.Around(steps.SelectMany(s => new[] { s.From, s.To }));
-        foreach (Move move in steps.SelectMany(s => s.Moves))
+        Box<ClothSpace> shown = Box<ClothSpace>.Around(own.SelectMany(s => new[] { s.From, s.To }));
+        foreach (Move move in own.SelectMany(s => s.Moves))
         {
             shown = shown.With(move.Path.Bounds());
         }
@@ -78,7 +75,7 @@ internal sealed class BlockFigure
         }
 
         string name = found is null ? RouteNames.TitleOf(route.Quilt, candidate) : RouteNames.BlockName(found);
-        return new(route, candidate, name, shown, steps);
+        return new(route, candidate, name, shown, own);
     }
 
     /// <summary>Points to an inch that fill a room, marks and numbers beside the block counted.</summary>

@@ -74,8 +74,8 @@ public sealed class MendingDesk
     {
         ArgumentNullException.ThrowIfNull(store);
         KeptQuilt quilt = store.Open(id);
-        CopyTeaching teaching = new(quilt);
-        return new(store, quilt, MendingFiles.Read(quilt, teaching), teaching);
+        CopyTeaching taught = new(quilt);
+        return new(store, quilt, MendingFiles.Read(quilt, taught), taught);
     }
 
     /// <summary>Makes an edit and saves it. What was taken back before can't be done again any more.</summary>

@@ -98,7 +98,7 @@ public static class ChoiceRemedy
             return $"Your rulers make no arc along each side of any patch here. Choose another way under Stitch.{Advice(refusal, words)}";
         }
 
-        return words.Retell(ScreenWords.Of(refusal));
+        return words.Tell(ScreenWords.Of(refusal));
     }
 
     private const string Wishes = "the wishes above";
@@ -108,7 +108,7 @@ public static class ChoiceRemedy
     {
         const string Typed = "or --lines seams. ";
         int at = refusal.Remedy.IndexOf(Typed, StringComparison.Ordinal);
-        return at < 0 ? "" : " " + words.Retell(ScreenWords.Plain(refusal.Remedy[(at + Typed.Length)..]));
+        return at < 0 ? "" : " " + words.Tell(ScreenWords.Plain(refusal.Remedy[(at + Typed.Length)..]));
     }
 
     private static InputException Clash(string what, string remedy) => new(what, Wishes, remedy);

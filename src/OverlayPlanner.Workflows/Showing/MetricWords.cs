@@ -32,6 +32,13 @@ public static partial class MetricWords
         return Single().Replace(text, "millimetre");
     }
 
+    /// <summary>A finding with its lengths in the reader's unit.</summary>
+    public static Finding Tell(this LengthWords words, Finding finding)
+    {
+        ArgumentNullException.ThrowIfNull(finding);
+        return finding with { Where = words.Tell(finding.Where), Remedy = words.Tell(finding.Remedy) };
+    }
+
     private static string Metric(string inches)
     {
         double mm = Length.TryParse(inches.Replace(",", "", StringComparison.Ordinal), out Length length)
@@ -62,7 +69,7 @@ public static partial class MetricWords
             + "(?: ?[x×] ?"
             + Number
             + ")?)"
-            + @" ?(?:in|inch|inches)\b(?! (?:the|a|an|its|it|this|that|these|every|which|one|patch|block [a-z]\d|order|place|turn)\b)"
+            + @" ?(?:in|inch|inches)\b(?! (?:all|the|a|an|its|it|this|that|these|those|your|their|every|which|one|two|three|both|patch|pieces|row|column|block [a-z]\d|order|place|turn)\b)"
             + "(?!-)",
         RegexOptions.CultureInvariant,
         1_000

@@ -73,7 +73,7 @@ public sealed record NeedleWay(IReadOnlyList<NeedleMove> Moves, double Left, dou
             MoveKind.Arc => "Arc",
             _ => "Straight line",
         };
-        string ruler = Text(move, "ruler") is { } name ? $", {words.Retell(name)}" : "";
+        string ruler = Text(move, "ruler") is { } name ? $", {words.Tell(name)}" : "";
         string edge = Text(move, "side") is { } side ? $", {side} edge" : "";
         return string.Create(
             CultureInfo.InvariantCulture,

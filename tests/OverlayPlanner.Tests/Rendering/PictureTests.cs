@@ -62,7 +62,7 @@ public class PictureTests
 
         using SKCodec codec = SKCodec.Create(new MemoryStream(film));
         Assert.Equal(160, codec.Info.Width);
-        Assert.True(codec.FrameCount > 10, $"{codec.FrameCount} pictures");
+        Assert.True(codec.FrameCount > 10, FormattableString.Invariant($"{codec.FrameCount} pictures"));
         Assert.True(codec.FrameInfo[^1].Duration > codec.FrameInfo[0].Duration);
     }
 

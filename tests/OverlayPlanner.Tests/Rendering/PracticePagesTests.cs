@@ -44,7 +44,10 @@ public class PracticePagesTests
         Assert.Equal(6, pictures.Count);
         double[] inked = [.. pictures.Select(Inked)];
         Assert.Equal(inked[0], inked[1], 6);
-        Assert.All(Enumerable.Range(2, 3), i => Assert.True(inked[i] < inked[i - 1], $"picture {i + 1}"));
+        Assert.All(
+            Enumerable.Range(2, 3),
+            i => Assert.True(inked[i] < inked[i - 1], FormattableString.Invariant($"picture {i + 1}"))
+        );
         Assert.Equal(0, inked[4]);
         Assert.Contains(pictures[4].Labels, l => l.Text == "Start");
         Assert.Empty(pictures[5].Labels);

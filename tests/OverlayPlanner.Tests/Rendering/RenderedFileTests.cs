@@ -154,7 +154,10 @@ public class RenderedFileTests
         Words[] words = [.. cards.SelectMany(c => c.Page.Items.OfType<Words>())];
 
         // The parts of a fraction are smaller than the line that they stand in.
-        Assert.All(words.Where(w => w.Text.Any(char.IsLetter)), w => Assert.True(w.Size >= 14, $"{w.Text}: {w.Size}"));
+        Assert.All(
+            words.Where(w => w.Text.Any(char.IsLetter)),
+            w => Assert.True(w.Size >= 14, FormattableString.Invariant($"{w.Text}: {w.Size}"))
+        );
         Assert.Contains(words, w => w.Text.Contains(" edge", StringComparison.Ordinal));
         Assert.All(
             words.Where(w => w.Layer == Layer.Words && w.Quarters == 0),

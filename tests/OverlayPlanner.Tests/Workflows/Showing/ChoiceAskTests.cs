@@ -153,8 +153,8 @@ public sealed partial class ChoiceAskTests : IDisposable
     [InlineData("0.25 in away", "6.4 mm away")]
     public void A_text_in_inches_is_told_in_millimetres(string text, string told)
     {
-        Assert.Equal(told, Metric.Retell(text));
-        Assert.Equal(text, Inches.Retell(text));
+        Assert.Equal(told, Metric.Tell(text));
+        Assert.Equal(text, Inches.Tell(text));
     }
 
     private static IEnumerable<ChoiceAsk> Asks(string corner) =>
