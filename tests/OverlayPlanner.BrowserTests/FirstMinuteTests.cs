@@ -130,7 +130,9 @@ public class FirstMinuteTests(MappedSample sample)
         await File.WriteAllTextAsync(Path.Combine(kept, "room.json"), "{ half a fi", Stop);
         await using Workroom room = await Workroom.StartAsync(Stop, kept);
         IPage page = await OpenAsync(room);
-        await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("Your settings can't be read");
+        await Assertions
+            .Expect(page.Locator(".refusal:visible").First)
+            .ToContainTextAsync("Your settings can't be read");
         await page.GotoAsync(new Uri(room.Address, "/settings").ToString());
         foreach ((string foot, string said) in new[] { ("2", "A foot of 2 in can't be"), ("wide", "is no length") })
         {

@@ -430,6 +430,17 @@ public class MendingTests(MappedSample mapped)
         {
             Actions++;
             await page.GetByRole(AriaRole.Button, new() { Name = name, Exact = true }).First.ClickAsync();
+            string? tool = name switch
+            {
+                "Move this point" or "Make it an arc" or "Add a seam" or "Outline a block" => "Place",
+                "Stop placing" => "Look",
+                _ => null,
+            };
+            if (tool is not null)
+            {
+                // A program is faster than the view; a hand is not.
+                await page.Locator($".quilt-view [data-tool={tool}]").WaitForAsync();
+            }
         }
 
         public async Task Touch(Point<ClothSpace> at, bool tap = false)
@@ -469,6 +480,10 @@ public class MendingTests(MappedSample mapped)
                     .ContinueWith(t => string.Join(" | ", t.Result), Stop),
                 StringComparison.Ordinal
             );
+            if (words is "Moved a point" or "Made a seam an arc")
+            {
+                await page.Locator(".quilt-view [data-tool=Look]").WaitForAsync();
+            }
         }
 
         public async Task ChooseBlock()

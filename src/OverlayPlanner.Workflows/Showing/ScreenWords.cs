@@ -190,6 +190,7 @@ public static partial class ScreenWords
             (@"--hand\b", "the hand that holds the pencil"),
             (@"--print\b", "the size of the words"),
             (@"--step\b", "the step"),
+            (@"--lan\b", "opening it to the network"),
             (@"--use\b", "what the sheets are for"),
             (@"--up\b", "how the quilt is loaded"),
             (@"--order\b", "the pen's order"),

@@ -106,6 +106,7 @@ class View {
         this.shown = null;
         if (this.tool !== state.tool) {
             this.tool = state.tool ?? "Look";
+            this.box.dataset.tool = this.tool;
             this.held = null;
             this.cross = null;
             this.showCross();

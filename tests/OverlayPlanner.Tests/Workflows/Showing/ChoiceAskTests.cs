@@ -146,7 +146,7 @@ public sealed partial class ChoiceAskTests : IDisposable
 
     [Theory]
     [InlineData("Stitching takes 4 1/2 in more.", "Stitching takes 114 mm more.")]
-    [InlineData("Circles of 2 to 12 in by half inches", "Circles of 51 to 305 mm by 13 mm")]
+    [InlineData("Circles of 2 to 12 in by half inches", "Circles of 50.8 to 305 mm by 13 mm")]
     [InlineData("chords of 4, 6 and 8 in, both edges", "chords of 102, 152 and 203 mm, both edges")]
     [InlineData("24 × 18 in on a bed of 12 × 9 in", "610 × 457 mm on a bed of 305 × 229 mm")]
     [InlineData("3 in all, 2 in the ditch, row 4 in turn", "3 in all, 2 in the ditch, row 4 in turn")]
