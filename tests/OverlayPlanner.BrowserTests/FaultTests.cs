@@ -4,7 +4,7 @@ using OverlayPlanner.Workflows.Keeping;
 namespace OverlayPlanner.BrowserTests;
 
 /// <summary>An error that nobody foresaw.</summary>
-public class FaultTests
+public class FaultTests(MappedSample sample)
 {
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
@@ -13,21 +13,21 @@ public class FaultTests
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
 
-        // A file that no save of ours leaves so, and that the photo's screen takes on trust.
-        QuiltStore store = new(room.Folder);
-        KeptQuilt quilt = QuiltSteps.BringSample(store, Stop);
-        string place = quilt.PathOf(QuiltSteps.PlaceFile);
+        // A file that no save of ours leaves so, and that the map's screen takes on trust.
+        sample.CopyTo(room.Folder);
+        KeptQuilt quilt = new QuiltStore(room.Folder).Open(sample.Id);
+        string place = quilt.PathOf(QuiltSteps.FoundFile);
         byte[] whole = await File.ReadAllBytesAsync(place, Stop);
         await File.WriteAllTextAsync(place, "{\"width\":", Stop);
 
-        IPage page = await room.OpenAsync(390, 844, path: $"/quilt/{quilt.Id}/photo");
+        IPage page = await room.OpenAsync(390, 844, path: $"/quilt/{quilt.Id}/map");
         await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Something went wrong on this screen");
         await Workroom.Show(page, "fault-390-light");
         string id = (await page.Locator(".error-id").TextContentAsync())!;
         string line = (await File.ReadAllLinesAsync(Path.Combine(room.Folder, "workroom.log"), Stop)).Single(l =>
             l.Contains($" error {id} ", StringComparison.Ordinal)
         );
-        Assert.Contains($"screen /quilt/{quilt.Id}/photo", line, StringComparison.Ordinal);
+        Assert.Contains($"screen /quilt/{quilt.Id}/map", line, StringComparison.Ordinal);
         await Assertions.Expect(page.Locator("#blazor-error-ui")).ToBeHiddenAsync();
 
         // The same line goes on: to another screen and, once the file is whole, to this one.
@@ -39,6 +39,6 @@ public class FaultTests
         await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Something went wrong on this screen");
         await File.WriteAllBytesAsync(place, whole, Stop);
         await page.GetByRole(AriaRole.Button, new() { Name = "Open the screen again" }).ClickAsync();
-        await page.Locator(".pin").First.WaitForAsync();
+        await page.Locator(".quilt-view .cloth").First.WaitForAsync();
     }
 }

@@ -97,7 +97,7 @@ internal sealed partial class Workroom : IAsyncDisposable
         IBrowserContext context = await browser.NewContextAsync(options);
 
         // A map of twelve megapixels beside three other tests on two cores takes its time; how long is the scoreboard's to say.
-        context.SetDefaultTimeout(180_000);
+        context.SetDefaultTimeout(90_000);
         contexts.Add(context);
         return context;
     }

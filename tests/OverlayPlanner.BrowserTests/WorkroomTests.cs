@@ -104,7 +104,7 @@ public class WorkroomTests(MappedSample sample)
         }
 
         await Open("photo", ".pin");
-        await Open("map", "a:text('See the choices')");
+        await Open("map", "a:has-text('See the choices')");
         await Open("choices", ".choices img");
         await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).ClickAsync();
