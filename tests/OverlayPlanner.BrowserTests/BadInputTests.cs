@@ -50,6 +50,7 @@ public class BadInputTests
             }
 
             IPage page = await room.OpenAsync();
+            await page.Locator("form[data-ready=yes]").WaitForAsync();
             await page.Locator("#photo").SetInputFilesAsync(huge);
             await page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" }).ClickAsync();
             await Assertions.Expect(page.Locator(".bring-said")).ToContainTextAsync("at most 120 MB; no video");

@@ -23,7 +23,7 @@ public class ChoicesTests(MappedSample sample)
 
     [Theory]
     [InlineData(1440, 900, ColorScheme.Light)]
-    [InlineData(1024, 768, ColorScheme.Dark)]
+    [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Light)]
     public async Task Choices_in_their_place_pass_axe_and_fit(int width, int height, ColorScheme scheme)
     {

@@ -114,6 +114,7 @@ export function bring(form) {
         }
     });
 
+    form.dataset.ready = "yes";
     return {
         stop() {
             ended.abort();

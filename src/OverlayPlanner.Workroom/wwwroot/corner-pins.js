@@ -67,4 +67,5 @@ export function follow(picker, page) {
         const y = (parseFloat(pin.style.top) / 100) * h - 0.5;
         page.invokeMethodAsync("PinMoved", Number(pin.dataset.n), x + way[0] * step, y + way[1] * step);
     });
+    picker.dataset.ready = "yes";
 }

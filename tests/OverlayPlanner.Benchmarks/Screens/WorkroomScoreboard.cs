@@ -19,6 +19,7 @@ internal static class WorkroomScoreboard
         "*.Fifty_megapixels_and_five_thousand_seams*",
         "*.The_first_screen_is_there*",
         "*.A_server_killed_while_seams_are_mended*",
+        "*pass*axe*",
     ];
 
     /// <summary>All figures; a quick run kills the server ten times, a whole one a hundred times.</summary>
