@@ -121,7 +121,7 @@ public class BadInputTests
             Assert.Contains("later version", said, StringComparison.Ordinal);
         }
 
-        await Workroom.Show(page, "bad-later-shelf");
+        await ScreenCheck.Look(page, "bad-later-shelf");
         Assert.Empty((await page.RunAxe()).Violations);
         foreach (string path in later.Keys.Where(p => Path.GetFileName(p) != QuiltStore.SettingsFile))
         {

@@ -1,6 +1,4 @@
 using System.Globalization;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using OverlayPlanner.Workflows.Keeping;
 
@@ -9,15 +7,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>A photo dropped on the screen, followed on its way, stopped, and told what is wrong with it.</summary>
 public class BringPhotoTests
 {
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -35,13 +24,13 @@ public class BringPhotoTests
         foreach ((int width, int height) in new[] { (1440, 900), (1024, 768), (390, 844) })
         {
             await page.SetViewportSizeAsync(width, height);
-            await Look(page, string.Create(CultureInfo.InvariantCulture, $"bring-quality-{width}"));
+            await ScreenCheck.Look(page, string.Create(CultureInfo.InvariantCulture, $"bring-quality-{width}"));
         }
 
         await page.SetViewportSizeAsync(1440, 900);
         await page.GetByRole(AriaRole.Button, new() { Name = "Take it again" }).ClickAsync();
         await Assertions.Expect(page.Locator("#another")).ToBeFocusedAsync();
-        await Look(page, "bring-again");
+        await ScreenCheck.Look(page, "bring-again");
         await page.GetByRole(AriaRole.Button, new() { Name = "Keep this photo" }).ClickAsync();
 
         // Pins as they lie, 960 px apart: 96 in wide that is 10 to the inch.
@@ -49,7 +38,7 @@ public class BringPhotoTests
         await page.Locator("#height").FillAsync("72");
         await page.Locator("#height").PressAsync("Tab");
         await Assertions.Expect(page.Locator(".at-pins")).ToContainTextAsync("10 pixels to the inch");
-        await Look(page, "bring-far");
+        await ScreenCheck.Look(page, "bring-far");
         await page.GetByRole(AriaRole.Button, new() { Name = "Go on with this photo" }).ClickAsync();
         await Assertions.Expect(page.Locator(".quality")).ToHaveCountAsync(0);
         await page.ReloadAsync();
@@ -96,7 +85,7 @@ public class BringPhotoTests
         await page.WaitForFunctionAsync(
             "() => { const v = document.querySelector('.sending progress').value; return v > 0 && v < 100; }"
         );
-        await Look(page, "bring-sending-390");
+        await ScreenCheck.Look(page, "bring-sending-390");
         await page.Keyboard.PressAsync("Enter");
         await Assertions.Expect(page.Locator(".bring-said")).ToHaveTextAsync("Stopped. Nothing was kept.");
         await Assertions.Expect(page.GetByRole(AriaRole.Button, new() { Name = "Use this photo" })).ToBeFocusedAsync();
@@ -140,26 +129,5 @@ public class BringPhotoTests
         await page.DispatchEventAsync(onto, "dragenter", new { dataTransfer = data });
         await Assertions.Expect(page.Locator(".bring-form.over")).ToHaveCountAsync(1);
         await page.DispatchEventAsync(onto, "drop", new { dataTransfer = data });
-    }
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
     }
 }

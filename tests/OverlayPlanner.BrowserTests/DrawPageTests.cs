@@ -1,6 +1,4 @@
 using System.Globalization;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
@@ -13,16 +11,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>A path drawn by hand in the workroom: mouse, finger, pen and keys in a real browser.</summary>
 public class DrawPageTests
 {
-    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     // The hand keeps its pace only on a quiet machine: run by the scoreboard alone.
@@ -321,34 +309,12 @@ public class DrawPageTests
             CultureInfo.InvariantCulture,
             $"draw-{width}-{scheme.ToString().ToLowerInvariant()}"
         );
-        await Look(easel.Page, name + "-empty");
+        await ScreenCheck.Look(easel.Page, name + "-empty");
         await easel.Draw(easel.Trail(1));
         await easel.Page.Locator("input[type=checkbox]").CheckAsync();
         await easel.Page.Locator("figure svg").WaitForAsync();
         await Assertions.Expect(easel.Page.Locator("figure path[data-block]")).ToHaveCountAsync(4);
-        await Look(easel.Page, name);
-    }
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.NotEmpty(result.Passes);
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
+        await ScreenCheck.Look(easel.Page, name);
     }
 
     private static async Task Tab(IPage page, string name)

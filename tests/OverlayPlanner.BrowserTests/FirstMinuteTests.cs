@@ -1,6 +1,4 @@
 using System.Globalization;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using UglyToad.PdfPig;
 
@@ -9,16 +7,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>The first minute in an empty workroom, the settings, the walk through and the preview of what is printed.</summary>
 public class FirstMinuteTests(MappedSample sample)
 {
-    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -212,24 +200,24 @@ public class FirstMinuteTests(MappedSample sample)
         await using Workroom room = await Workroom.StartAsync(Stop);
         IPage page = await OpenAsync(room, width, height, scheme);
         string name = string.Create(CultureInfo.InvariantCulture, $"first-{width}");
-        await Look(page, $"{name}-empty");
+        await ScreenCheck.Look(page, $"{name}-empty");
         await page.GotoAsync(new Uri(room.Address, "/settings").ToString());
         await page.GetByLabel("Only those that I tick").CheckAsync();
         await page.GetByLabel("4 in shallow arc").CheckAsync();
         await page.GetByText("Add a ruler of mine by measuring it").ClickAsync();
-        await Look(page, $"{name}-settings");
+        await ScreenCheck.Look(page, $"{name}-settings");
         await page.GotoAsync(room.Address.ToString());
         await Named(page, "Walk me through").ClickAsync();
         await page.Locator(".pin").First.WaitForAsync();
-        await Look(page, $"{name}-walk");
+        await ScreenCheck.Look(page, $"{name}-walk");
         await page.GotoAsync(room.Address.ToString());
         await page.Locator(".shelf").WaitForAsync();
-        await Look(page, $"{name}-shelf");
+        await ScreenCheck.Look(page, $"{name}-shelf");
         await page.Locator(".quilt-name").ClickAsync();
         await page.Locator(".pin").First.WaitForAsync();
         await FromPhotoToPrint(page);
         await page.WaitForFunctionAsync("() => document.querySelector('.previews img').complete");
-        await Look(page, $"{name}-print");
+        await ScreenCheck.Look(page, $"{name}-print");
     }
 
     [Fact]
@@ -301,29 +289,5 @@ public class FirstMinuteTests(MappedSample sample)
         }
 
         Assert.Fail($"{selector} can't be reached by the Tab key.");
-    }
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.NotEmpty(result.Passes);
-
-        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
     }
 }

@@ -1,6 +1,4 @@
 using System.Globalization;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
@@ -13,16 +11,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>A map put right in the workroom, by mouse, by touch and by keyboard.</summary>
 public class MendingTests(MappedSample mapped)
 {
-    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     // A busy machine is slow; what is expected comes all the same.
     static MendingTests() => Assertions.SetDefaultExpectTimeout(60_000);
 
@@ -338,18 +326,18 @@ public class MendingTests(MappedSample mapped)
             $"mend-{width}-{scheme.ToString().ToLowerInvariant()}"
         );
         Hand hand = new(page, sample);
-        await Look(page, $"{name}-map");
+        await ScreenCheck.Look(page, $"{name}-map");
         await hand.Press("Walk through them");
-        await Look(page, $"{name}-walk");
+        await ScreenCheck.Look(page, $"{name}-walk");
         await hand.Press("Take it out");
         await hand.Said("Took out a seam");
         await hand.Press("Make it an arc");
         await page.GetByLabel("Rise, such as 1/2 in").WaitForAsync();
-        await Look(page, $"{name}-arc");
+        await ScreenCheck.Look(page, $"{name}-arc");
         await hand.ChooseBlock();
-        await Look(page, $"{name}-block");
+        await ScreenCheck.Look(page, $"{name}-block");
         await hand.Press("Add a seam");
-        await Look(page, $"{name}-add");
+        await ScreenCheck.Look(page, $"{name}-add");
     }
 
     private static void AssertSame(QuiltMap expected, QuiltMap actual)
@@ -396,30 +384,6 @@ public class MendingTests(MappedSample mapped)
         }
 
         Assert.Fail($"\"{name}\" can't be reached by the Tab key.");
-    }
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.NotEmpty(result.Passes);
-
-        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
     }
 
     /// <summary>A hand at the mouse that counts what it does.</summary>

@@ -1,8 +1,6 @@
 using System.Net;
 using System.Net.Security;
 using System.Net.Sockets;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 
 namespace OverlayPlanner.BrowserTests;
@@ -10,16 +8,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>Another device on the network comes into the workroom, and what anyone else there gets.</summary>
 public class NetworkDoorTests
 {
-    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -28,21 +16,21 @@ public class NetworkDoorTests
         await using Workroom room = await Workroom.StartAsync(Stop, null, "--lan");
         IPage desk = await room.OpenAsync(path: "/settings");
         (Uri address, string code) = await Shown(desk);
-        await Look(desk, "network-desk-1440-light");
+        await ScreenCheck.Look(desk, "network-desk-1440-light");
         IPage narrow = await room.OpenAsync(390, 844, ColorScheme.Dark, "/settings");
         await Shown(narrow);
-        await Look(narrow, "network-desk-390-dark");
+        await ScreenCheck.Look(narrow, "network-desk-390-dark");
 
         IPage tablet = await Tablet(room);
         await tablet.GotoAsync(new Uri(address, "/settings").ToString());
         ILocator field = tablet.GetByLabel("The code");
         ILocator come = tablet.GetByRole(AriaRole.Button, new() { Name = "Come in" });
         await Assertions.Expect(tablet.Locator("script")).ToHaveCountAsync(0);
-        await Look(tablet, "network-tablet-asked");
+        await ScreenCheck.Look(tablet, "network-tablet-asked");
         await field.FillAsync("2345 6789");
         await come.ClickAsync();
         await Assertions.Expect(tablet.GetByRole(AriaRole.Alert)).ToContainTextAsync("That is not the code");
-        await Look(tablet, "network-tablet-refused");
+        await ScreenCheck.Look(tablet, "network-tablet-refused");
 
         // As the camera opens it: the code stands in the field, and nothing is tried before the button is pressed.
         await tablet.GotoAsync(new Uri(address, "/enter?code=" + code).ToString());
@@ -55,7 +43,7 @@ public class NetworkDoorTests
             .ClickAsync();
         await Assertions.Expect(tablet.Locator(".network")).ToContainTextAsync("sent away at the machine");
         await Assertions.Expect(tablet.Locator(".network button")).ToHaveCountAsync(0);
-        await Look(tablet, "network-tablet-in");
+        await ScreenCheck.Look(tablet, "network-tablet-in");
         BrowserContextCookiesResult cookie = Assert.Single(
             await tablet.Context.CookiesAsync(),
             c => c.Name == "__Host-workroom"
@@ -240,28 +228,4 @@ public class NetworkDoorTests
                 },
             }
         );
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.NotEmpty(result.Passes);
-
-        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
-    }
 }

@@ -1,7 +1,5 @@
 using System.Net;
 using System.Text;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using UglyToad.PdfPig;
 
@@ -10,16 +8,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>The workroom used as a quilter would, in a real browser.</summary>
 public class WorkroomTests(MappedSample sample)
 {
-    // axe-core's rule sets for WCAG 2.2, levels A and AA (Deque, axe-core rule descriptions).
-    private static readonly AxeRunOptions Wcag = new()
-    {
-        RunOnly = new RunOnlyOptions
-        {
-            Type = "tag",
-            Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-        },
-    };
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     [Fact]
@@ -94,13 +82,13 @@ public class WorkroomTests(MappedSample sample)
             System.Globalization.CultureInfo.InvariantCulture,
             $"{width}-{scheme.ToString().ToLowerInvariant()}"
         );
-        await Look(page, $"{name}-home");
+        await ScreenCheck.Look(page, $"{name}-home");
         sample.CopyPlannedTo(room.Folder);
         async Task Open(string screen, string seen)
         {
             await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/{screen}").ToString());
             await page.Locator(seen).First.WaitForAsync();
-            await Look(page, $"{name}-{screen}");
+            await ScreenCheck.Look(page, $"{name}-{screen}");
         }
 
         await Open("photo", ".pin");
@@ -109,7 +97,7 @@ public class WorkroomTests(MappedSample sample)
         await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Make the sheets and the stitch card" }).ClickAsync();
         await page.GetByText("Trace sheets (PDF, true size)").WaitForAsync();
-        await Look(page, $"{name}-print");
+        await ScreenCheck.Look(page, $"{name}-print");
     }
 
     [Fact]
@@ -290,29 +278,5 @@ public class WorkroomTests(MappedSample sample)
         }
 
         Assert.Fail($"\"{name}\" can't be reached by the Tab key.");
-    }
-
-    private static async Task Look(IPage page, string name)
-    {
-        await Workroom.Show(page, name);
-        AxeResult result = await page.RunAxe(Wcag);
-        Assert.True(
-            result.Violations.Length == 0,
-            name
-                + ": "
-                + string.Join(
-                    "; ",
-                    result.Violations.Select(v => $"{v.Id} at {string.Join(", ", v.Nodes.Select(n => n.Target))}")
-                )
-        );
-        Assert.NotEmpty(result.Passes);
-
-        // Nothing runs out to the right: WCAG 2.2, 1.4.10 Reflow.
-        Assert.True(
-            await page.EvaluateAsync<bool>(
-                "() => document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1"
-            ),
-            $"{name} is wider than its window"
-        );
     }
 }

@@ -14,22 +14,38 @@ internal static class PngFormat
     /// <param name="ground">The colour under everything.</param>
     public static byte[] Write(Drawing.Drawing drawing, double pixelsPerPoint, Ink ground)
     {
-        int width = Math.Max(1, (int)Math.Round(drawing.Width * pixelsPerPoint));
-        int height = Math.Max(1, (int)Math.Round(drawing.Height * pixelsPerPoint));
-        using SKBitmap bitmap = new(new SKImageInfo(width, height, SKColorType.Rgba8888, SKAlphaType.Opaque));
-        using (SKCanvas canvas = new(bitmap))
-        {
-            canvas.Clear(ColorOf(ground));
-            canvas.Scale((float)pixelsPerPoint);
-            foreach (DrawnItem item in drawing.Items.OrderBy(i => i.Layer))
-            {
-                Draw(canvas, item);
-            }
-        }
-
+        using SKBitmap bitmap = Paint(drawing, pixelsPerPoint, ground);
         using SKImage image = SKImage.FromBitmap(bitmap);
         using SKData data = image.Encode(SKEncodedImageFormat.Png, 100);
         return data.ToArray();
+    }
+
+    /// <summary>The same picture's pixels, row by row: red, green, blue and an alpha of 255.</summary>
+    /// <returns>Pixels across and down, and four bytes for each.</returns>
+    public static (int Width, int Height, byte[] Rgba) Pixels(
+        Drawing.Drawing drawing,
+        double pixelsPerPoint,
+        Ink ground
+    )
+    {
+        using SKBitmap bitmap = Paint(drawing, pixelsPerPoint, ground);
+        return (bitmap.Width, bitmap.Height, bitmap.Bytes);
+    }
+
+    private static SKBitmap Paint(Drawing.Drawing drawing, double pixelsPerPoint, Ink ground)
+    {
+        int width = Math.Max(1, (int)Math.Round(drawing.Width * pixelsPerPoint));
+        int height = Math.Max(1, (int)Math.Round(drawing.Height * pixelsPerPoint));
+        SKBitmap bitmap = new(new SKImageInfo(width, height, SKColorType.Rgba8888, SKAlphaType.Opaque));
+        using SKCanvas canvas = new(bitmap);
+        canvas.Clear(ColorOf(ground));
+        canvas.Scale((float)pixelsPerPoint);
+        foreach (DrawnItem item in drawing.Items.OrderBy(i => i.Layer))
+        {
+            Draw(canvas, item);
+        }
+
+        return bitmap;
     }
 
     private static void Draw(SKCanvas canvas, DrawnItem item)

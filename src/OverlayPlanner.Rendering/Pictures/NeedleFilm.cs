@@ -51,7 +51,11 @@ public static class NeedleFilm
         foreach (Drawing.Drawing frame in Draw(route, candidate))
         {
             ct.ThrowIfCancellationRequested();
-            MagickImage image = new(PngFormat.Write(frame, widthPx / frame.Width, Palette.Unbleached))
+            (int width, int height, byte[] rgba) = PngFormat.Pixels(frame, widthPx / frame.Width, Palette.Unbleached);
+            MagickImage image = new(
+                rgba,
+                new PixelReadSettings((uint)width, (uint)height, StorageType.Char, PixelMapping.RGBA)
+            )
             {
                 AnimationDelay = HundredthsAFrame,
                 AnimationTicksPerSecond = 100,

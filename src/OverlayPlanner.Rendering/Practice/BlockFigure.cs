@@ -17,14 +17,25 @@ internal sealed class BlockFigure
     private readonly RouteCandidate candidate;
     private readonly StitchStep[] steps;
 
-    private BlockFigure(Route route, RouteCandidate candidate, string name, Box<ClothSpace> shown, StitchStep[] steps)
+    private BlockFigure(
+        Route route,
+        RouteCandidate candidate,
+        string? block,
+        string name,
+        Box<ClothSpace> shown,
+        StitchStep[] steps
+    )
     {
+        Block = block;
         this.route = route;
         this.candidate = candidate;
         this.steps = steps;
         Name = name;
         Shown = shown;
     }
+
+    /// <summary>The block's id; null where all that a candidate stitches is meant.</summary>
+    public string? Block { get; }
 
     /// <summary>What the block is called.</summary>
     public string Name { get; }
@@ -47,20 +58,30 @@ internal sealed class BlockFigure
     public static BlockFigure Of(Route route, RouteCandidate candidate, string? block)
     {
         string? id = block ?? candidate.AllMoves.Select(m => m.Block).OfType<string>().FirstOrDefault();
-        Block? found = id is null ? null : route.Quilt.FindBlock(id);
-        if (id is not null && found is null)
+        if (id is not null && route.Quilt.FindBlock(id) is null)
         {
             throw new InputException($"There is no block \"{id}\"", "--block", "Name a block of the route's map.");
         }
 
-        StitchStep[] own = [.. StitchStep.Of(route.Quilt, candidate).Where(s => id is null || s.Moves[0].Block == id)];
-        if (own.Length == 0)
-        {
-            throw new InputException(
+        return Find(route, candidate, id)
+            ?? throw new InputException(
                 "There is nothing to practise: no line is stitched there",
                 id is null ? $"candidate {candidate.Name}" : $"block {id}",
                 "Plan a route for the block first, or name another with --block."
             );
+    }
+
+    /// <summary>The steps of one block; null where the candidate stitches nothing in it.</summary>
+    /// <param name="block">Its id; null for all that the candidate stitches.</param>
+    public static BlockFigure? Find(Route route, RouteCandidate candidate, string? block)
+    {
+        StitchStep[] own =
+        [
+            .. StitchStep.Of(route.Quilt, candidate).Where(s => block is null || s.Moves[0].Block == block),
+        ];
+        if (own.Length == 0)
+        {
+            return null;
         }
 
         Box<ClothSpace> shown = Box<ClothSpace>.Around(own.SelectMany(s => new[] { s.From, s.To }));
@@ -69,13 +90,14 @@ internal sealed class BlockFigure
             shown = shown.With(move.Path.Bounds());
         }
 
+        Quilts.Block? found = block is null ? null : route.Quilt.FindBlock(block);
         if (found is not null)
         {
             shown = shown.With(Box<ClothSpace>.Around(found.Corners));
         }
 
         string name = found is null ? RouteNames.TitleOf(route.Quilt, candidate) : RouteNames.BlockName(found);
-        return new(route, candidate, name, shown, own);
+        return new(route, candidate, block, name, shown, own);
     }
 
     /// <summary>Points to an inch that fill a room, marks and numbers beside the block counted.</summary>

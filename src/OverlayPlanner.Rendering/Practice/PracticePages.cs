@@ -13,7 +13,7 @@ namespace OverlayPlanner.Rendering.Practice;
 public static class PracticePages
 {
     private const double Margin = 36;
-    private const double Air = 21;
+    private const double Air = 26;
     private const double Body = 10.5;
     private static readonly double[] Dashes = [4, 3];
     private static readonly double[] Dots = [0.1, 5];
@@ -73,7 +73,7 @@ public static class PracticePages
                 ct.ThrowIfCancellationRequested();
                 maker.AddLevels();
                 ct.ThrowIfCancellationRequested();
-                maker.AddAnswers(AnswersOf(route, block, wishes));
+                maker.AddAnswers(AnswersOf(route, block));
                 maker.AddSandwich();
                 break;
             default:
@@ -85,31 +85,13 @@ public static class PracticePages
     }
 
     // Other choices count as answers where they stitch something in the same block.
-    private static List<(RouteCandidate Choice, BlockFigure Figure)> AnswersOf(
-        Route route,
-        BlockFigure block,
-        PracticeWishes wishes
-    )
-    {
-        List<(RouteCandidate, BlockFigure)> answers = [];
-        foreach (RouteCandidate choice in route.Candidates)
-        {
-            try
-            {
-                BlockFigure figure = BlockFigure.Of(route, choice, wishes.Block);
-                if (figure.Shown.Center.DistanceTo(block.Shown.Center) < Math.Max(block.Shown.Width, 1e-6) / 2)
-                {
-                    answers.Add((choice, figure));
-                }
-            }
-            catch (InputException)
-            {
-                // That choice leaves the block out.
-            }
-        }
-
-        return answers;
-    }
+    private static List<(RouteCandidate Choice, BlockFigure Figure)> AnswersOf(Route route, BlockFigure block) =>
+        [
+            .. route
+                .Candidates.Select(c => (Choice: c, Figure: BlockFigure.Find(route, c, block.Block)))
+                .Where(a => a.Figure is not null)
+                .Select(a => (a.Choice, a.Figure!)),
+        ];
 
     // Whether a page has a line for the name of who works on it.
     private enum Named
@@ -219,8 +201,8 @@ public static class PracticePages
             pages.Add(new(page, figures));
         }
 
-        // Backing 4 in larger on each side (handbook 3.1, trade bulletins), batting 6 to 8 in all round (the same), a seam
-        // allowance of 1/4 in.
+        // A backing 4 in larger on each side and a batting 6 in larger in all (handbook 3.1: 4 on each side; commonly 6 to 8 in
+        // all); a seam allowance of 1/4 in (handbook 2).
         public void AddSandwich()
         {
             (Drawing.Drawing page, double y) = NewPage(

@@ -80,8 +80,11 @@ public class PracticePagesTests
         Assert.Empty(pages[3].Figures[0].Labels);
         Assert.Contains(Words(pages[1]), w => w.Contains("Not true size", StringComparison.Ordinal));
 
-        // Handbook 3.1: 4 in more on each side of the pieced block's 12 1/2 in; a batting of 6 in more in all.
-        Assert.Contains(Words(pages[5]), w => w.Contains("20", StringComparison.Ordinal));
+        // Handbook 3.1: a backing 4 in larger on each side of the pieced block's 12 1/2 in; a batting 6 in larger in all. A
+        // fraction is set apart from its whole number.
+        string[] sizes = [.. Words(pages[5])];
+        Assert.Contains("20", sizes);
+        Assert.Contains("18", sizes);
 
         Route large = SampleRoutes.OfBlock("churn-dash", 24, LineChoice.Seams, ThreadChoice.One);
         DrawnPractice page = Draw(large, new() { Kind = PracticeKind.ClassPack })[1];
