@@ -513,7 +513,7 @@ public static class PlaneFromCards
         return null;
     }
 
-    private static void CheckSize(Photo first, Photo photo)
+    internal static void CheckSize(Photo first, Photo photo)
     {
         if (photo.Picture.Width != first.Picture.Width || photo.Picture.Height != first.Picture.Height)
         {

@@ -33,14 +33,18 @@ internal static class MarkerFinder
     /// The picture is searched twice, as it is and sharpened: of 40 cards with modules of 4 to 6 px and 1.2 to 1.9 px of blur
     /// the first search finds 31, the second 38.
     /// </remarks>
-    public static IReadOnlyList<(int Id, Point<PhotoSpace>[] Corners)> FindAll(Mat grey)
+    public static IReadOnlyList<(int Id, Point<PhotoSpace>[] Corners)> FindAll(Mat grey) =>
+        FindAll(grey, Markers.Dictionary);
+
+    /// <summary>The same for markers of another dictionary.</summary>
+    public static IReadOnlyList<(int Id, Point<PhotoSpace>[] Corners)> FindAll(Mat grey, Dictionary dictionary)
     {
         using Mat soft = new();
         Cv2.GaussianBlur(grey, soft, new Size(0, 0), 1.6);
         using Mat sharp = new();
         Cv2.AddWeighted(grey, 2.5, soft, -1.5, 0, sharp);
-        List<(int Id, Point<PhotoSpace>[] Corners)> found = [.. Search(grey)];
-        foreach ((int id, Point<PhotoSpace>[] corners) in Search(sharp))
+        List<(int Id, Point<PhotoSpace>[] Corners)> found = [.. Search(grey, dictionary)];
+        foreach ((int id, Point<PhotoSpace>[] corners) in Search(sharp, dictionary))
         {
             double side = corners[0].DistanceTo(corners[1]);
             if (!found.Any(f => f.Id == id && f.Corners[0].DistanceTo(corners[0]) < side / 2))
@@ -52,9 +56,12 @@ internal static class MarkerFinder
         return [.. found.OrderBy(m => m.Id).ThenBy(m => m.Corners[0].Y)];
     }
 
-    private static IEnumerable<(int Id, Point<PhotoSpace>[] Corners)> Search(Mat picture)
+    private static IEnumerable<(int Id, Point<PhotoSpace>[] Corners)> Search(
+        Mat picture,
+        Dictionary dictionary
+    )
     {
-        using ArucoDetector detector = new(Markers.Dictionary, Parameters(picture), new RefineParameters());
+        using ArucoDetector detector = new(dictionary, Parameters(picture), new RefineParameters());
         detector.DetectMarkers(picture, out Point2f[][] corners, out int[] ids, out _);
         return ids.Select((id, i) => (id, corners[i].Select(c => new Point<PhotoSpace>(c.X, c.Y)).ToArray()));
     }
