@@ -29,17 +29,17 @@ public sealed record KnownCard(int Number, Point<ClothSpace> At)
                     .EnumerateArray()
                     .Where(e =>
                         e.ValueKind == JsonValueKind.Object
-                        && Number(e, "number") is not null
-                        && Number(e, "x") is not null
-                        && Number(e, "y") is not null
+                        && ValueOf(e, "number") is not null
+                        && ValueOf(e, "x") is not null
+                        && ValueOf(e, "y") is not null
                     )
                     .Select(e => new KnownCard(
-                        (int)Number(e, "number")!.Value,
-                        new(Number(e, "x")!.Value, Number(e, "y")!.Value)
+                        (int)ValueOf(e, "number")!.Value,
+                        new(ValueOf(e, "x")!.Value, ValueOf(e, "y")!.Value)
                     )),
             ];
 
-    private static double? Number(JsonElement e, string field) =>
+    private static double? ValueOf(JsonElement e, string field) =>
         e.TryGetProperty(field, out JsonElement v) && v.ValueKind == JsonValueKind.Number ? v.GetDouble() : null;
 }
 
