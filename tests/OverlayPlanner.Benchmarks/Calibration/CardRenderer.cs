@@ -22,7 +22,8 @@ internal static class CardRenderer
     private const double Rim = 0.125;
 
     /// <summary>Renders one photo of the truth.</summary>
-    public static Photo Render(CardTruth truth, int photo, PhotoSpoil spoil, int seed)
+    /// <param name="thrown">What a projector throws on it, or null for daylight.</param>
+    public static Photo Render(CardTruth truth, int photo, PhotoSpoil spoil, int seed, ThrownLight? thrown = null)
     {
         int w = truth.Width;
         int h = truth.Height;
@@ -47,9 +48,7 @@ internal static class CardRenderer
                         {
                             for (int x = x0; x < Math.Min(w, x0 + Step); x++)
                             {
-                                (double rx, double ry) = Between(ray, (x - x0) / (double)Step, (y - y0) / (double)Step);
-                                (double cx, double cy) = Through(inverse, rx, ry);
-                                light[y * w + x] = (float)Patchwork(cx, cy, seed);
+                                light[y * w + x] = (float)Cloth(ray, inverse, x - x0, y - y0, Step, seed, thrown);
                             }
                         }
                     }
@@ -58,10 +57,42 @@ internal static class CardRenderer
         );
         foreach ((TargetCard card, double[] place) in truth.Cards)
         {
-            RenderCard(truth, photo, card, place, lens, flatFromPhoto, light, seed);
+            RenderCard(truth, photo, card, place, lens, flatFromPhoto, light, thrown);
         }
 
         return Spoil(light, w, h, spoil, seed, photo);
+    }
+
+    // One ray a pixel in daylight, whose patches are no measure of anything; where marks are thrown, as many as for a card.
+    private static double Cloth(
+        (double X, double Y)[] ray,
+        double[] inverse,
+        int x,
+        int y,
+        int step,
+        int seed,
+        ThrownLight? thrown
+    )
+    {
+        if (thrown is null)
+        {
+            (double rx, double ry) = Between(ray, x / (double)step, y / (double)step);
+            (double cx, double cy) = Through(inverse, rx, ry);
+            return Patchwork(cx, cy, seed);
+        }
+
+        const int Across = 3;
+        double sum = 0;
+        for (int k = 0; k < Across * Across; k++)
+        {
+            double fx = (x - 0.5 + (k % Across + 0.5) / Across) / step;
+            double fy = (y - 0.5 + (k / Across + 0.5) / Across) / step;
+            (double rx, double ry) = Between(ray, fx, fy);
+            (double cx, double cy) = Through(inverse, rx, ry);
+            sum += Patchwork(cx, cy, seed) * thrown.At(cx, cy);
+        }
+
+        return sum / (Across * Across);
     }
 
     private static void RenderCard(
@@ -72,7 +103,7 @@ internal static class CardRenderer
         LensProfile lens,
         IMap<FlatSpace, PhotoSpace> flatFromPhoto,
         float[] light,
-        int seed
+        ThrownLight? thrown
     )
     {
         double half = card.Side.Inches / 2;
@@ -116,6 +147,7 @@ internal static class CardRenderer
         CardInk ink = new(card);
         double sa = truth.Print[turned ? 1 : 0];
         double sb = truth.Print[turned ? 0 : 1];
+        (double sin, double cos) = Math.SinCos(place[CardModel.Turn]);
         Parallel.For(
             y0,
             y1 + 1,
@@ -132,12 +164,18 @@ internal static class CardRenderer
                         {
                             (double rx, double ry) = Between(ray, (i + 0.5) / SamplesAcross, (j + 0.5) / SamplesAcross);
                             (double u, double v) = Through(inverse, rx, ry);
+                            double lit =
+                                thrown?.At(
+                                    place[CardModel.X] + cos * u - sin * v,
+                                    place[CardModel.Y] + sin * u + cos * v
+                                )
+                                ?? 1;
                             u /= sa;
                             v /= sb;
                             if (Math.Abs(u) < reachX && Math.Abs(v) < reachY)
                             {
                                 on++;
-                                sum += ink.IsBlack(u, v) ? InkBlack : PaperWhite;
+                                sum += lit * (ink.IsBlack(u, v) ? InkBlack : PaperWhite);
                             }
                         }
                     }
