@@ -93,6 +93,23 @@ internal static class Values
                 ),
         ];
 
+    /// <summary>Cards with the places of their middles: <c>3=0,0 7=40,0</c>.</summary>
+    public static IReadOnlyList<(int Card, Point<ClothSpace> At)> CardPlaces(string text, string option) =>
+        [
+            .. Split(text)
+                .Select(p => p.Split('='))
+                .Select(p =>
+                    p.Length == 2
+                    && int.TryParse(p[0], NumberStyles.None, CultureInfo.InvariantCulture, out int card)
+                        ? (card, Point<ClothSpace>(p[1], option))
+                        : throw new InputException(
+                            $"\"{string.Join('=', p)}\" is no card with its place",
+                            option,
+                            "Give card = inches of its middle for two or more cards: \"3=0,0 7=40,0\"."
+                        )
+                ),
+        ];
+
     /// <summary>Names with commas, semicolons or spaces between; none where the option is not given.</summary>
     public static IReadOnlyList<string> Names(string? text, string option)
     {

@@ -141,7 +141,7 @@ public static class CardCommands
             cancellation
         );
         List<Finding> findings = [.. mapped.Quilt.Findings];
-        files.Add(output, QuiltMapFile.Write(mapped.Quilt.Map));
+        files.Add(output, QuiltMapFile.Write(CalibrateProjector.WithCards(mapped.Quilt.Map, mapped.Plane)));
         if (preview is not null)
         {
             RenderedFile drawn = MapPreview.Render(
