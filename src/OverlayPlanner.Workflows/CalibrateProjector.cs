@@ -214,13 +214,18 @@ public static class CalibrateProjector
 
     /// <summary>A map with the places of its cards, so that a projector's photo can be laid on it.</summary>
     internal static QuiltMap WithCards(QuiltMap map, CardsPlane plane) =>
-        map with
-        {
-            Unknown = map.Unknown.With(
+        new(
+            map.Width,
+            map.Height,
+            map.Junctions,
+            map.Seams,
+            map.Patches,
+            map.Blocks,
+            map.Unknown.With(
                 CardsField,
                 KnownCard.ToJson(plane.Cards.Where(c => c.Used).Select(c => new KnownCard(c.Card.Number, c.Middle)))
-            ),
-        };
+            )
+        );
 
     private static IReadOnlyList<KnownCard> PlacesOf(ProjectorQuestion question)
     {

@@ -204,7 +204,16 @@ public static class RenderRoute
         ArgumentNullException.ThrowIfNull(files);
         ProjectorProfile profile = ProjectorProfile.Read(InputFiles.ReadAll(projector), projector);
         RenderedFile Draw(Route r, RouteCandidate c, int? now) =>
-            ProjectorFrame.Render(r, c, profile.ProjectorFromCloth, profile.Width, profile.Height, now, cancellation);
+            ProjectorFrame.Render(
+                r,
+                c,
+                profile.ProjectorFromCloth,
+                profile.Width,
+                profile.Height,
+                now,
+                cancellation,
+                profile.Bend is { } bend ? bend.Apply : null
+            );
 
         const string Doing = "Drawing the projector's picture";
         if (step != "each")

@@ -15,6 +15,9 @@ public static class ProjectorFrame
     // Flattened arcs stay this near to the true curve in the picture, pixels.
     private const double CurveErrorPx = 0.1;
 
+    // A bent line is drawn in pieces of this length: a bend of 10 px over the picture leaves them straight to 0.01 px.
+    private const double BentPiecePx = 40;
+
     private static readonly Ink Light = new(0x9C, 0xC9, 0xEA);
     private static readonly Ink Bright = new(0xFF, 0xD9, 0xA0);
     private static readonly Ink Dim = new(0x46, 0x4C, 0x5C);
@@ -30,6 +33,7 @@ public static class ProjectorFrame
     /// The number of the step that is stitched next: it is brightest, what lies before it is dim and without numbers. Null for
     /// the whole route at its beginning.
     /// </param>
+    /// <param name="bend">What the projector's lens adds to the map, pixels to pixels; null for nothing.</param>
     /// <returns>
     /// The PNG; the finding <c>outside-projector</c> where part of the route falls outside the picture.
     /// </returns>
@@ -41,7 +45,8 @@ public static class ProjectorFrame
         int widthPx,
         int heightPx,
         int? step = null,
-        CancellationToken ct = default
+        CancellationToken ct = default,
+        Func<Point<ProjectorSpace>, Point<ProjectorSpace>>? bend = null
     )
     {
         ArgumentNullException.ThrowIfNull(route);
@@ -67,7 +72,7 @@ public static class ProjectorFrame
             route.Quilt,
             candidate,
             covered,
-            e => Thrown(projectorFromCloth, e),
+            e => Thrown(projectorFromCloth, e, bend),
             Math.Max(6, pixelsPerInch / 8)
         );
         int now = step ?? 1;
@@ -119,7 +124,7 @@ public static class ProjectorFrame
         drawing.Add(figure.Items);
 
         List<Finding> findings = [];
-        double outside = OutsideInches(candidate, projectorFromCloth, frame);
+        double outside = OutsideInches(candidate, projectorFromCloth, frame, bend);
         if (outside > 0.01)
         {
             findings.Add(
@@ -168,7 +173,11 @@ public static class ProjectorFrame
         return Math.Sqrt(Math.Abs(xx * yy - xy * yx));
     }
 
-    private static Edge<PageSpace>[] Thrown(Homography<ProjectorSpace, ClothSpace> map, Edge<ClothSpace> edge)
+    private static Edge<PageSpace>[] Thrown(
+        Homography<ProjectorSpace, ClothSpace> map,
+        Edge<ClothSpace> edge,
+        Func<Point<ProjectorSpace>, Point<ProjectorSpace>>? bend
+    )
     {
         double scale = new[] { 0, 0.25, 0.5, 0.75, 1 }.Max(t =>
         {
@@ -176,6 +185,11 @@ public static class ProjectorFrame
             return Math.Sqrt(xx * xx + xy * xy + yx * yx + yy * yy);
         });
         IReadOnlyList<Point<ClothSpace>> points = edge.Flatten(CurveErrorPx / 2 / Math.Max(scale, 1e-9));
+        if (bend is not null)
+        {
+            points = Divided(points, BentPiecePx / Math.Max(scale, 1e-9));
+        }
+
         Edge<PageSpace>[] thrown = new Edge<PageSpace>[points.Count - 1];
         for (int i = 0; i < thrown.Length; i++)
         {
@@ -188,14 +202,34 @@ public static class ProjectorFrame
         Point<PageSpace> At(Point<ClothSpace> p)
         {
             Point<ProjectorSpace> q = map.Apply(p);
+            q = bend?.Invoke(q) ?? q;
             return new(q.X + 0.5, q.Y + 0.5);
         }
+    }
+
+    private static List<Point<ClothSpace>> Divided(IReadOnlyList<Point<ClothSpace>> points, double longest)
+    {
+        List<Point<ClothSpace>> all = [points[0]];
+        for (int i = 1; i < points.Count; i++)
+        {
+            Vector<ClothSpace> way = points[i] - points[i - 1];
+            int pieces = (int)Math.Clamp(Math.Ceiling(way.Norm / longest), 1, 1_000);
+            for (int k = 1; k < pieces; k++)
+            {
+                all.Add(points[i - 1] + way * ((double)k / pieces));
+            }
+
+            all.Add(points[i]);
+        }
+
+        return all;
     }
 
     private static double OutsideInches(
         RouteCandidate candidate,
         Homography<ProjectorSpace, ClothSpace> map,
-        Box<PageSpace> frame
+        Box<PageSpace> frame,
+        Func<Point<ProjectorSpace>, Point<ProjectorSpace>>? bend
     )
     {
         double outside = 0;
@@ -205,6 +239,7 @@ public static class ProjectorFrame
             int beyond = Enumerable
                 .Range(0, Pieces)
                 .Select(i => map.Apply(move.Path.PointAt((i + 0.5) / Pieces)))
+                .Select(q => bend?.Invoke(q) ?? q)
                 .Count(q => !frame.Holds(new(q.X + 0.5, q.Y + 0.5)));
             outside += move.Path.Length * beyond / Pieces;
         }
