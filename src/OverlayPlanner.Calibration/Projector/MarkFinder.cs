@@ -33,6 +33,9 @@ internal static class MarkFinder
     private const int Nearest = 6;
     private const double Near = 3.2;
 
+    // Of all marks seen, so many must agree: two projectors' patterns have half each.
+    private const double LeastShare = 0.3;
+
     private const int Tries = 400;
 
     /// <summary>All markers of the projected make.</summary>
@@ -49,7 +52,7 @@ internal static class MarkFinder
                 .Select(m => (m, field.MiddleOf(m.Id)!.Value)),
         ];
         List<(SeenMarker Seen, Point<MarkSpace> Middle)> agreed = Agreeing(own);
-        if (agreed.Count < LeastMarkers)
+        if (!IsBelieved(agreed.Count, markers.Count))
         {
             return null;
         }
@@ -60,12 +63,19 @@ internal static class MarkFinder
     }
 
     /// <summary>How many markers agree on where a field lies, without measuring anything.</summary>
-    public static int CountOf(IReadOnlyList<SeenMarker> markers, MarkField field) =>
-        Agreeing([
+    /// <returns>0 where too few agree for the field to be believed.</returns>
+    public static int CountOf(IReadOnlyList<SeenMarker> markers, MarkField field)
+    {
+        int agreed = Agreeing([
             .. markers
                 .Where(m => field.MiddleOf(m.Id) is not null)
                 .Select(m => (m, field.MiddleOf(m.Id)!.Value)),
         ]).Count;
+        return IsBelieved(agreed, markers.Count) ? agreed : 0;
+    }
+
+    // Numbers follow each other along rows in every field, so a row or two of another field's marks always agree.
+    private static bool IsBelieved(int agreed, int seen) => agreed >= LeastMarkers && agreed >= LeastShare * seen;
 
     /// <summary>The picture seen in a mirror; the caller disposes of it.</summary>
     public static Mat Mirrored(Mat grey)

@@ -80,11 +80,11 @@ public class ProjectorPlacementTests
         {
             double v = Blue(frame, at + across * s);
 
-            // The dim light beside the line is symmetric; what is further out is no part of it.
+            // The line is 5 px wide at most; light further out is a number's or an arrow's.
             sum += v;
             moment += v * s;
             most = Math.Max(most, v);
-            if (Math.Abs(s) > Reach - 1 && v > 40)
+            if (Math.Abs(s) > 5 && v > 40)
             {
                 return null;
             }
