@@ -88,6 +88,16 @@ internal static class RouteVerb
         {
             Description = "With --rows, the inches of line that one bobbin gives; threads stop 15 in 100 early.",
         };
+        Option<string?> rawEnds = new("--raw-ends")
+        {
+            Description =
+                "How far a thread may start or end off the top at a raw outer edge, where it needs no tail (1/2 in; 0 for never).",
+        };
+        Option<string?> clamps = new("--clamps")
+        {
+            Description =
+                "No thread runs off the top nearer than this to the left or right side, where the clamps are (3 in; 0 for none).",
+        };
         Option<string> threads = new("--threads")
         {
             DefaultValueFactory = _ => "same",
@@ -210,6 +220,8 @@ internal static class RouteVerb
             sides,
             reach,
             bobbin,
+            rawEnds,
+            clamps,
             threads,
             designTravel,
             last,
@@ -262,6 +274,8 @@ internal static class RouteVerb
                     Sides = r.GetRequiredValue(sides),
                     Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
                     Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,
+                    RawEnds = r.GetValue(rawEnds) is { } off ? Values.Length(off, "--raw-ends") : null,
+                    Clamps = r.GetValue(clamps) is { } clear ? Values.Length(clear, "--clamps") : null,
                     Last = Values.Names(r.GetValue(last), "--last"),
                     AnchorFirst = r.GetValue(anchorFirst),
                     RoundLast = r.GetValue(roundLast),

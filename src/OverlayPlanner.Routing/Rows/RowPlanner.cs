@@ -115,6 +115,7 @@ public static class RowPlanner
         private readonly RowWishes wishes;
         private readonly CancellationToken cancellation;
         private readonly PointTaste taste;
+        private readonly RawEdge edge;
         private readonly Dictionary<string, int> junction = [];
         private readonly List<Finding> findings = [];
         private readonly List<(int Row, List<RowBlock> Blocks)> rows;
@@ -128,7 +129,9 @@ public static class RowPlanner
             this.map = map;
             this.wishes = wishes;
             this.cancellation = cancellation;
-            taste = new(map);
+            RawEdge.Require(wishes.Route);
+            edge = new(map, wishes.Route);
+            taste = new(map, raw: edge);
             for (int v = 0; v < map.Junctions.Count; v++)
             {
                 junction[map.Junctions[v].Id] = v;
@@ -190,6 +193,12 @@ public static class RowPlanner
             }
         }
 
+        private ThreadWishes ThreadWishes =>
+            new(wishes.Route.Thread, wishes.Route.StartCostSeconds / wishes.Route.InchCostSeconds)
+            {
+                InchesPerRawEnd = wishes.Route.RawEndSeconds / wishes.Route.InchCostSeconds,
+            };
+
         public RowPlan Run()
         {
             List<KindDesigns> designs =
@@ -229,7 +238,18 @@ public static class RowPlanner
             }
 
             return new(
-                new(map, [.. ranked.Select((f, i) => f.Candidate with { Name = ((char)('A' + i)).ToString() })]),
+                new(
+                    map,
+                    [
+                        .. ranked.Select(
+                            (f, i) =>
+                                edge.Tell(map, f.Candidate, wishes.Route, cancellation) with
+                                {
+                                    Name = ((char)('A' + i)).ToString(),
+                                }
+                        ),
+                    ]
+                ),
                 ranked[0].Route.Rows,
                 ranked[0].Route.Calls(),
                 findings
@@ -405,7 +425,7 @@ public static class RowPlanner
                 StitchGraph graph = new(of.map, [.. some.Select(e => of.anchors[e])]);
                 ThreadPlan plan = ThreadPlanner.Plan(
                     graph,
-                    new(of.wishes.Route.Thread, of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds),
+                    of.ThreadWishes,
                     of.taste,
                     of.cancellation
                 );
@@ -832,7 +852,7 @@ public static class RowPlanner
                 StitchGraph graph = new(of.map, [.. some.Select(e => lines[e])]);
                 ThreadPlan plan = ThreadPlanner.Plan(
                     graph,
-                    new(of.wishes.Route.Thread, of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds),
+                    of.ThreadWishes,
                     of.taste,
                     of.cancellation
                 );
