@@ -274,8 +274,8 @@ internal static class RouteVerb
                     Sides = r.GetRequiredValue(sides),
                     Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
                     Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,
-                    RawEnds = r.GetValue(rawEnds) is { } off ? Values.Length(off, "--raw-ends") : null,
-                    Clamps = r.GetValue(clamps) is { } clear ? Values.Length(clear, "--clamps") : null,
+                    RawEnds = r.GetValue(rawEnds) is { } beyond ? Values.Length(beyond, "--raw-ends") : null,
+                    Clamps = r.GetValue(clamps) is { } grip ? Values.Length(grip, "--clamps") : null,
                     Last = Values.Names(r.GetValue(last), "--last"),
                     AnchorFirst = r.GetValue(anchorFirst),
                     RoundLast = r.GetValue(roundLast),
@@ -547,6 +547,9 @@ internal static class RouteVerb
             ["addedInches"] = c.Measures.Added.Inches,
             ["steps"] = StitchStep.Of(route.Quilt, c).Count,
             ["optimal"] = c.Proof.Optimal,
+            ["rawEnds"] = c.Unknown.Values.TryGetValue("rawEnds", out JsonElement raw)
+                ? JsonNode.Parse(raw.GetRawText())
+                : null,
             ["finish"] = c.Finish is { } finish ? FinishOf(finish) : null,
             ["call"] = c.Call is { } call ? CallOf(call) : null,
             ["ease"] = c.Ease is { } ease ? EaseOf(ease) : null,

@@ -579,12 +579,14 @@ public static class RowPlanner
                     from b in common
                     select new RowHeights(a, b);
 
-                IReadOnlyList<double> ForKind(RowBlock b) => designs[of.kindOf[b.Block].Kind].Heights;
+                IReadOnlyList<double> ForKind(RowBlock b) => 
+                    designs[of.kindOf[b.Block].Kind].HeightsOf(of.kindOf[b.Block].Copy);
             }
 
-            // A mirrored copy uses the same halves, mirrored and travelled the other way.
+            // A mirrored copy uses the same halves, mirrored and travelled the other way; one turned by half goes out as the
+            // others go home; one turned by a quarter has halves of its own, the same in all that lie so.
             private BlockHalves? HalvesOf(RowBlock b, RowHeights heights, RowSides sides) =>
-                designs[of.kindOf[b.Block].Kind].HalvesAt(heights, sides);
+                designs[of.kindOf[b.Block].Kind].HalvesFor(of.kindOf[b.Block].Copy, heights, sides);
 
             // Starts or their price first, then crossings, then what is travelled twice.
             private (double, int, double) CostOf(List<RowBlock> blocks, RowHeights heights, RowSides sides, int? needle)
@@ -728,10 +730,15 @@ public static class RowPlanner
                 BlockCopy copy = of.kindOf[b.Block].Copy;
                 List<TrailLeg> @out = [.. halves.Out.SelectMany(l => On(copy, l))];
                 List<TrailLeg> home = [.. halves.Home.SelectMany(l => On(copy, l))];
-                if (copy.IsMirrored)
+                if (copy.IsReversed)
                 {
                     @out = Backwards(@out);
                     home = Backwards(home);
+                }
+
+                if (copy.IsHalfTurned)
+                {
+                    (@out, home) = (home, @out);
                 }
 
                 return (@out, home, [.. halves.Others.Select(o => o.SelectMany(l => On(copy, l)).ToList())]);
@@ -812,11 +819,17 @@ public static class RowPlanner
             public List<KindCall> Calls()
             {
                 List<KindCall> calls = [];
-                HashSet<BlockKind> said = [];
-                foreach ((RowBlock b, RowHeights heights, RowSides sides) in halved)
+                HashSet<(BlockKind, KindFrame)> said = [];
+
+                // Said on a block that lies as the first one does, where there is one.
+                foreach (
+                    (RowBlock b, RowHeights heights, RowSides sides) in halved.OrderBy(h =>
+                        of.kindOf[h.Block.Block].Copy is { IsReversed: false, IsHalfTurned: false } ? 0 : 1
+                    )
+                )
                 {
                     (BlockKind kind, BlockCopy copy) = of.kindOf[b.Block];
-                    if (copy.IsMirrored || !said.Add(kind))
+                    if (!said.Add((kind, copy.Frame)))
                     {
                         continue;
                     }
@@ -833,7 +846,7 @@ public static class RowPlanner
                         null,
                         of.cancellation
                     );
-                    calls.Add(new(b.Block.Id, kind.Copies.Count, CallWriter.Write(of.map, both, of.cancellation)));
+                    calls.Add(new(b.Block.Id, kind.Copies.Count(k => k.Frame == copy.Frame), CallWriter.Write(of.map, both, of.cancellation)));
 
                     Trail Own(IReadOnlyList<TrailLeg> legs) =>
                         new([.. legs.Select(l => l with { Line = Array.IndexOf(used, l.Line) })], false);
