@@ -408,6 +408,7 @@ internal static class RouteVerb
                 c.Proof.Optimal ? "least possible"
                     : c.Finish is { IsLeast: true } ? "least from here"
                     : IsLeastInOrder(c) ? "least in this order"
+                    : IsLeastOffTop(c) ? "least time, with ends off the raw edge"
                     : Text($"bound: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
@@ -534,6 +535,12 @@ internal static class RouteVerb
         c.Unknown.In("proof").Values.TryGetValue("inOrder", out JsonElement order)
         && order.TryGetProperty("optimal", out JsonElement optimal)
         && optimal.ValueKind == JsonValueKind.True;
+
+    // A mixed thread whose ends at the raw edge cost next to nothing.
+    private static bool IsLeastOffTop(RouteCandidate c) =>
+        c.Unknown.Values.TryGetValue("rawEnds", out JsonElement raw)
+        && raw.TryGetProperty("leastSeconds", out _)
+        && raw.GetProperty("optimal").GetBoolean();
 
     private static JsonObject Summary(Route route, RouteCandidate c) =>
         new()

@@ -500,11 +500,14 @@ public static class RowPlanner
                 }
 
                 List<List<TrailLeg>> others = [];
+                int apart = 0;
                 halved.AddRange(blocks.Select(b => (b, heights, sides)));
                 foreach (RowBlock b in blocks)
                 {
                     (IReadOnlyList<TrailLeg> @out, _, List<List<TrailLeg>> more) = LegsOf(b, heights, sides);
+                    bool follows = thread.Count > 0 && b != blocks[0];
                     GoTo(NodeBefore(@out[0]));
+                    apart += follows && thread.Count == 0 ? 1 : 0;
                     thread.AddRange(@out);
                     others.AddRange(more);
                 }
@@ -514,6 +517,17 @@ public static class RowPlanner
                     (_, IReadOnlyList<TrailLeg> home, _) = LegsOf(b, heights, sides);
                     GoTo(NodeBefore(home[0]));
                     thread.AddRange(home);
+                }
+
+                if (apart > 0)
+                {
+                    findings.Add(
+                        new(
+                            "blocks-apart",
+                            string.Create(CultureInfo.InvariantCulture, $"row {number}, {apart} places"),
+                            "Its blocks do not touch there and no stitched side leads from one to the next, so the thread is cut. The outline (--outline any) may join them."
+                        )
+                    );
                 }
 
                 if (others.Count > 0)
@@ -938,17 +952,20 @@ public static class RowPlanner
                     }
                 }
 
-                double along = kept.Where(l =>
-                        of.wishes.Anchor == RowAnchor.SidesStitched && !l.IsAdded && l.Block is null
-                    )
-                    .Sum(l => l.Inches);
+                HashSet<int> before =
+                    of.wishes.Anchor == RowAnchor.SidesStitched
+                        ? [.. Enumerable.Range(0, of.anchors.Count).Where(e => used[e]).Select(e => number[e])]
+                        : [];
+                double along = cut.SelectMany(r => r.Legs)
+                    .Where(l => before.Count > 0 && l.Line < of.anchors.Count)
+                    .Sum(l => lines[l.Line].Inches);
                 if (along > 0)
                 {
                     findings.Add(
                         new(
                             "along-stitched-sides",
                             $"{Length.FromInches(along).ToSixteenths()} in of sides stitched before",
-                            "The thread hops along them; the route shows each of them as stitched the first time that it passes."
+                            "The thread travels along them; it is counted as backtracking, the first time too."
                         )
                     );
                 }
@@ -968,7 +985,8 @@ public static class RowPlanner
                     Length.Zero,
                     null,
                     of.cancellation,
-                    price
+                    price,
+                    before
                 );
                 return c with
                 {
