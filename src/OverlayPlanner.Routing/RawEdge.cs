@@ -117,7 +117,13 @@ internal sealed class RawEdge
             free[network.PieceOf(v)] = true;
         }
 
-        return Enumerable.Range(0, odd.Length).Sum(p => odd[p] > 0 ? inside[p] : free[p] ? 0 : 2);
+        return Enumerable
+            .Range(0, odd.Length)
+            .Sum(p =>
+                odd[p] > 0 ? inside[p]
+                : free[p] ? 0
+                : 2
+            );
     }
 
     /// <summary>
@@ -156,8 +162,7 @@ internal sealed class RawEdge
                 ends++;
             }
 
-            bool dragged =
-                runs.Count + 1 < c.Runs.Count && c.Runs[runs.Count + 1].Unknown.Values.ContainsKey("hop");
+            bool dragged = runs.Count + 1 < c.Runs.Count && c.Runs[runs.Count + 1].Unknown.Values.ContainsKey("hop");
             if (OffAt(r.Moves[^1].Path.To) is { } end && !dragged)
             {
                 told = told with { Unknown = told.Unknown.With("offEnd", Place(end)) };
@@ -233,7 +238,8 @@ internal sealed class RawEdge
 
     private static string WordsOf(List<string> starting, List<string> ending, int runs, Length off)
     {
-        string by = $"{off.ToSixteenths()} in off the top, where the binding or the trimming takes it; no tail to bury there.";
+        string by =
+            $"{off.ToSixteenths()} in off the top, where the binding or the trimming takes it; no tail to bury there.";
         if (runs == 1)
         {
             string what =
@@ -252,7 +258,9 @@ internal sealed class RawEdge
         if (ending.Count > 0)
         {
             string who = Threads(ending);
-            parts.Add($"{(parts.Count > 0 ? char.ToLowerInvariant(who[0]) + who[1..] : who)} {(ending.Count == 1 ? "ends" : "end")}");
+            parts.Add(
+                $"{(parts.Count > 0 ? char.ToLowerInvariant(who[0]) + who[1..] : who)} {(ending.Count == 1 ? "ends" : "end")}"
+            );
         }
 
         return $"{string.Join(", ", parts)} {by}";

@@ -854,20 +854,17 @@ public static class RoutePlanner
                 // Ends off the top are nearly free: two tails make one start.
                 double ends = edge.IsEmpty
                     ? graph.LeastStarts
-                    : edge.LeastTails(graph.Network) / 2.0
-                        + graph.Odd.Count(edge.Frees) * RawEndShare;
+                    : edge.LeastTails(graph.Network) / 2.0 + graph.Odd.Count(edge.Frees) * RawEndShare;
                 return (edge.IsEmpty ? graph.LeastStarts : (int)Math.Ceiling(ends), 0, Math.Round(ends, 6));
             }
 
             if (thread == ThreadChoice.Mixed && !edge.IsEmpty)
             {
-                (Doubling least, double inches) = new LeastDoubling(graph.Network, taste.Of, cancellation).WithEndsOffTop(
-                    null,
-                    null,
-                    threads.InchesPerStart,
-                    threads.InchesPerRawEnd!.Value,
-                    edge.Frees
-                );
+                (Doubling least, double inches) = new LeastDoubling(
+                    graph.Network,
+                    taste.Of,
+                    cancellation
+                ).WithEndsOffTop(null, null, threads.InchesPerStart, threads.InchesPerRawEnd!.Value, edge.Frees);
                 double starts = threads.InchesPerStart > 0 ? (inches - least.Inches) / threads.InchesPerStart : 0;
                 return ((int)Math.Ceiling(starts), least.Inches, Math.Round(inches, 3));
             }

@@ -1,5 +1,5 @@
-using OverlayPlanner.Geometry;
 using System.Text.Json;
+using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Parity;
 using OverlayPlanner.Routing.Trails;

@@ -240,9 +240,9 @@ internal sealed class Finished
             {
                 // An end off the top takes its own price instead of half a start.
                 int off =
-                    (of.edge.Frees(of.NodeBefore(t.Legs[0])) ? 1 : 0) + (of.edge.Frees(of.NodeAfter(t.Legs[^1])) ? 1 : 0);
-                seconds -=
-                    off * Math.Max(0, of.wishes.Route.StartCostSeconds / 2 - of.wishes.Route.RawEndSeconds);
+                    (of.edge.Frees(of.NodeBefore(t.Legs[0])) ? 1 : 0)
+                    + (of.edge.Frees(of.NodeAfter(t.Legs[^1])) ? 1 : 0);
+                seconds -= off * Math.Max(0, of.wishes.Route.StartCostSeconds / 2 - of.wishes.Route.RawEndSeconds);
             }
 
             bool tiesIn = kept.Count > 0 && rest.OnThread.Count == 0 && next > 0;

@@ -143,7 +143,10 @@ internal sealed class LeastDoubling
                 }
             }
 
-            long closed = ends.Length > 0 ? 0 : touching.Contains(p) ? 2 * offTop : 2 * tail;
+            long closed =
+                ends.Length > 0 ? 0
+                : touching.Contains(p) ? 2 * offTop
+                : 2 * tail;
             (List<int> lines, List<int> found) = JoinOrLeave([.. t.Order()], tail, offTop, closed, isOffTop);
             found.AddRange(ends);
             long priced = found.Sum(v => isOffTop(v) ? offTop : tail) + (found.Count == 0 ? closed : 0);

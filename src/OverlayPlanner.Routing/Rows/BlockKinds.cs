@@ -148,7 +148,9 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
             BlockCopy? copy = null;
             foreach (BlockKind kind in kinds)
             {
-                copy = Lays(kind.First.Block, b.Block).Select(l => Match(map, kind.First, b, l)).FirstOrDefault(c => c is not null);
+                copy = Lays(kind.First.Block, b.Block)
+                    .Select(l => Match(map, kind.First, b, l))
+                    .FirstOrDefault(c => c is not null);
                 if (copy is not null)
                 {
                     kind.Copies.Add(copy);
@@ -186,8 +188,7 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
     {
         bool mirrored = first.Mirror != copy.Mirror;
         bool quarters = IsAsWideAsHigh(first) && IsAsWideAsHigh(copy);
-        return
-            from turn in quarters ? new[] { 0, 2, 1, 3 } : [0, 2]
+        return from turn in quarters ? new[] { 0, 2, 1, 3 } : [0, 2]
             from mirror in new[] { mirrored, !mirrored }
             select new Lay(mirror, turn);
     }

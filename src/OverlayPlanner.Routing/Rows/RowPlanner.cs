@@ -423,12 +423,7 @@ public static class RowPlanner
                 }
 
                 StitchGraph graph = new(of.map, [.. some.Select(e => of.anchors[e])]);
-                ThreadPlan plan = ThreadPlanner.Plan(
-                    graph,
-                    of.ThreadWishes,
-                    of.taste,
-                    of.cancellation
-                );
+                ThreadPlan plan = ThreadPlanner.Plan(graph, of.ThreadWishes, of.taste, of.cancellation);
                 foreach (Trail t in plan.Trails)
                 {
                     CutThread();
@@ -593,7 +588,7 @@ public static class RowPlanner
                     from b in common
                     select new RowHeights(a, b);
 
-                IReadOnlyList<double> ForKind(RowBlock b) => 
+                IReadOnlyList<double> ForKind(RowBlock b) =>
                     designs[of.kindOf[b.Block].Kind].HeightsOf(of.kindOf[b.Block].Copy);
             }
 
@@ -860,7 +855,13 @@ public static class RowPlanner
                         null,
                         of.cancellation
                     );
-                    calls.Add(new(b.Block.Id, kind.Copies.Count(k => k.Frame == copy.Frame), CallWriter.Write(of.map, both, of.cancellation)));
+                    calls.Add(
+                        new(
+                            b.Block.Id,
+                            kind.Copies.Count(k => k.Frame == copy.Frame),
+                            CallWriter.Write(of.map, both, of.cancellation)
+                        )
+                    );
 
                     Trail Own(IReadOnlyList<TrailLeg> legs) =>
                         new([.. legs.Select(l => l with { Line = Array.IndexOf(used, l.Line) })], false);
@@ -877,12 +878,7 @@ public static class RowPlanner
                 }
 
                 StitchGraph graph = new(of.map, [.. some.Select(e => lines[e])]);
-                ThreadPlan plan = ThreadPlanner.Plan(
-                    graph,
-                    of.ThreadWishes,
-                    of.taste,
-                    of.cancellation
-                );
+                ThreadPlan plan = ThreadPlanner.Plan(graph, of.ThreadWishes, of.taste, of.cancellation);
                 foreach (Trail t in plan.Trails)
                 {
                     thread.AddRange(t.Legs.Select(l => l with { Line = some[l.Line] }));

@@ -155,7 +155,12 @@ internal sealed class ThreadPlanner
             ? new LeastDoubling(g.Network, taste.Of, cancellation)
                 .WithEndsOffTop(start, end, wishes.InchesPerStart, price, taste.IsOffTop)
                 .Doubling
-            : new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
+            : new LeastDoubling(g.Network, taste.Of, cancellation).For(
+                wishes.Thread,
+                start,
+                end,
+                wishes.InchesPerStart
+            );
 
     private OrderedRuns Together()
     {
@@ -285,8 +290,7 @@ internal sealed class PointTaste
             .. Enumerable
                 .Range(0, seams.Length)
                 .Select(v =>
-                    IsOffTop(v) ? 0
-                    : (outside[v] ? (edge is null ? 0 : 1) : 100) + (seams[v] >= bulkyFrom ? Bulky : 0)
+                    IsOffTop(v) ? 0 : (outside[v] ? (edge is null ? 0 : 1) : 100) + (seams[v] >= bulkyFrom ? Bulky : 0)
                 ),
         ];
     }

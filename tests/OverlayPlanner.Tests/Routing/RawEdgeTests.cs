@@ -48,9 +48,7 @@ public class RawEdgeTests
     public void The_clamps_clearance_decides(double off, double clamps, int ends, int tails)
     {
         JsonElement raw = default;
-        RouteCandidate c = Plan(
-            new() { RawEnds = Length.FromInches(off), ClampClearance = Length.FromInches(clamps) }
-        );
+        RouteCandidate c = Plan(new() { RawEnds = Length.FromInches(off), ClampClearance = Length.FromInches(clamps) });
         if (ends == 0)
         {
             Assert.False(c.Unknown.Values.ContainsKey("rawEnds"));
@@ -112,7 +110,9 @@ public class RawEdgeTests
 
             bool[] free = [.. Enumerable.Range(0, nodes).Select(_ => random.Next(3) == 0)];
             double start = random.Next(1, 30);
-            double found = new LeastDoubling(new(nodes, lines)).WithEndsOffTop(null, null, start, 0.25, v => free[v]).Inches;
+            double found = new LeastDoubling(new(nodes, lines))
+                .WithEndsOffTop(null, null, start, 0.25, v => free[v])
+                .Inches;
             Assert.Equal(Least(nodes, lines, free, start / 2, Math.Min(0.25, start / 2)), found, 5);
         }
     }
@@ -154,7 +154,7 @@ public class RawEdgeTests
 
     private static QuiltMap Draft(EdgeKind edge)
     {
-        QuiltMap map = BlockLibrary.Find("four-patch").Draft(Length.FromInches(12));
+        QuiltMap map = BlockDrafting.Draft(BlockLibrary.Find("four-patch"), Length.FromInches(12), 1, 1, Length.Zero);
         return map.With(seams: [.. map.Seams.Select(s => s.Role == SeamRole.Edge ? s with { Edge = edge } : s)]);
     }
 }
