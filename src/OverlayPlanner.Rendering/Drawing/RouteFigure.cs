@@ -186,7 +186,9 @@ internal static class RouteFigure
 
             (FigureEnd End, bool IsStart)[] ends =
             [
-                .. content.Starts.Select(e => (End: e, IsStart: true)).Concat(content.Ends.Select(e => (End: e, IsStart: false)))
+                .. content
+                    .Starts.Select(e => (End: e, IsStart: true))
+                    .Concat(content.Ends.Select(e => (End: e, IsStart: false)))
                     .Where(e => window.Holds(e.End.At)),
             ];
             foreach ((FigureEnd end, bool isStart) in ends.Where(e => urgent.Contains(e.End.Words)))
@@ -390,7 +392,9 @@ internal static class RouteFigure
                         if (
                             !space.IsFree(near + u * (half * scale), far, half * scale + 1)
                             || !space.IsFree(near, near + u * (half * scale), 1.2)
-                            || (away > 5 && !LeaderIsClear(end.At + u * Math.Max(begin, Math.Min(10, away * 0.6)), near))
+                            || (
+                                away > 5 && !LeaderIsClear(end.At + u * Math.Max(begin, Math.Min(10, away * 0.6)), near)
+                            )
                             || space.TouchesBox(end.At + u * Math.Max(begin, DotRadius), near, 1)
                             || FindWordBox(near, far, half * scale, end.Words) is not { } words
                         )
@@ -550,7 +554,11 @@ internal static class RouteFigure
                         double begin = piece.Length == 0 ? BeginsAt(foot, u) : 0;
                         Point<PageSpace> head = foot + u * reach;
                         Box<PageSpace> box = Around(head + u * (1.5 + Reach(u, w, h)), w, h);
-                        if (reach <= begin || !space.IsFree(box, Gap) || space.TouchesBox(foot + u * Math.Max(begin, 1.5), head, 0.5))
+                        if (
+                            reach <= begin
+                            || !space.IsFree(box, Gap)
+                            || space.TouchesBox(foot + u * Math.Max(begin, 1.5), head, 0.5)
+                        )
                         {
                             continue;
                         }

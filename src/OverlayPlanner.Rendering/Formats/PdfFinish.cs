@@ -26,7 +26,10 @@ internal static partial class PdfFinish
     public static byte[] Finish(byte[] pdf)
     {
         int table = int.Parse(
-            TableStart().Match(Encoding.Latin1.GetString(pdf.AsSpan(Math.Max(0, pdf.Length - TailLength)))).Groups[1].Value,
+            TableStart()
+                .Match(Encoding.Latin1.GetString(pdf.AsSpan(Math.Max(0, pdf.Length - TailLength))))
+                .Groups[1]
+                .Value,
             CultureInfo.InvariantCulture
         );
         string index = Encoding.Latin1.GetString(pdf.AsSpan(table));
@@ -85,7 +88,11 @@ internal static partial class PdfFinish
             if (missing.Length > 0)
             {
                 head = LengthEntry()
-                    .Replace(head, string.Create(CultureInfo.InvariantCulture, $"/Length {length + missing.Length}"), 1);
+                    .Replace(
+                        head,
+                        string.Create(CultureInfo.InvariantCulture, $"/Length {length + missing.Length}"),
+                        1
+                    );
                 to.Write(Encoding.Latin1.GetBytes(WithoutChance(head, prefixes)));
                 to.Write(rest[..length]);
                 to.Write(missing);
