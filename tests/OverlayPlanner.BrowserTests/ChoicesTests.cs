@@ -12,7 +12,7 @@ public class ChoicesTests(MappedSample sample)
     [Theory]
     [InlineData(1440, 900, ColorScheme.Light)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
-    [InlineData(390, 844, ColorScheme.Light)]
+    [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task Choices_in_their_place_pass_axe_and_fit(int width, int height, ColorScheme scheme)
     {
         await using Workroom room = await Workroom.StartAsync(Stop);

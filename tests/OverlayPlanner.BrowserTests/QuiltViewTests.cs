@@ -122,7 +122,7 @@ public class QuiltViewTests
 
     [Theory]
     [InlineData("worker")]
-    [InlineData("page")]
+    [InlineData("page", Explicit = true)]
     public async Task Two_fingers_pinch_a_place_is_given_by_tap_and_by_keys_and_a_point_is_dragged(string painter)
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
