@@ -57,6 +57,9 @@ internal sealed record FigureStyle
     /// <summary>An arrow and a number again after so much of one step, points.</summary>
     public double Repeat { get; init; } = 432;
 
+    /// <summary>How often what found no room is tried first, before it stays without.</summary>
+    public int Rounds { get; init; } = 12;
+
     /// <summary>Black printing on paper: ink, and no colour that means anything.</summary>
     public static FigureStyle Paper { get; } =
         new()
@@ -105,7 +108,9 @@ internal static class RouteFigure
     private const double Gap = 1.6;
     private const double DotRadius = 2.2;
     private const double FootRadius = 1.3;
-    private const int MostRounds = 12;
+
+    // Where more find no room, the figure is too small for its numbers, and no order of them helps.
+    private const int MostLeft = 4;
 
     // A ring round a bulky point keeps a square of 5 pt free; from here on a line outward is clear of its corners.
     private const double RingHalf = 5;
@@ -135,9 +140,15 @@ internal static class RouteFigure
         HashSet<string> urgent = new(StringComparer.Ordinal);
         PlacedFigure last = new Placing(content, style, window, room, boxes, urgent).Run();
         PlacedFigure best = last;
-        for (int round = 0; best.Unplaced.Count > 0 && round < MostRounds; round++)
+        for (int round = 0; best.Unplaced.Count is > 0 and <= MostLeft && round < style.Rounds; round++)
         {
+            int before = urgent.Count;
             urgent.UnionWith(last.Unplaced);
+            if (urgent.Count == before)
+            {
+                break;
+            }
+
             last = new Placing(content, style, window, room, boxes, urgent).Run();
             best = last.Unplaced.Count < best.Unplaced.Count ? last : best;
         }
@@ -502,7 +513,7 @@ internal static class RouteFigure
                     Leader(text, from, piece, size, [0.5, 0.3, 0.7, 0.2, 0.8], 32, FootRadius)
                     ?? Leader(text, from, piece, size, Everywhere, 120, FootRadius)
                     ?? Leader(text, from, piece, size, Everywhere, 120, BareFoot)
-                    ?? Leader(text, from, piece, size, AllAlong, 240, BareFoot)
+                    ?? (style.Rounds > 0 ? Leader(text, from, piece, size, AllAlong, 240, BareFoot) : null)
                 )
                 is not { } found
             )
