@@ -152,7 +152,8 @@ public class ChoicesTests(MappedSample sample)
         await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("changed in another window");
     }
 
-    [Fact]
+    // Plans once for each wish: run by the scoreboard alone.
+    [Fact(Explicit = true)]
     public async Task Every_wish_is_met_or_answered_and_planned_again()
     {
         await using Workroom room = await Workroom.StartAsync(Stop);

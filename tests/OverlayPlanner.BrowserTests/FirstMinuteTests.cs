@@ -250,7 +250,6 @@ public class FirstMinuteTests(MappedSample sample)
     {
         IPage page = await room.OpenAsync(width, height, scheme, path);
         page.SetDefaultTimeout(180_000);
-        Assertions.SetDefaultExpectTimeout(60_000);
         return page;
     }
 

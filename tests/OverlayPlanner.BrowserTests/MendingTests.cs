@@ -11,9 +11,6 @@ namespace OverlayPlanner.BrowserTests;
 /// <summary>A map put right in the workroom, by mouse, by touch and by keyboard.</summary>
 public class MendingTests(MappedSample mapped)
 {
-    // A busy machine is slow; what is expected comes all the same.
-    static MendingTests() => Assertions.SetDefaultExpectTimeout(60_000);
-
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
 
     [Fact(Explicit = true)]
