@@ -72,18 +72,7 @@ internal sealed class LeastDoubling
                 : null;
         return Gather(p =>
         {
-            int[] ends =
-            [
-                .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == p).Select(e => e!.Value),
-            ];
-            HashSet<int> t = [.. OddOf(p)];
-            foreach (int e in ends)
-            {
-                if (!t.Remove(e))
-                {
-                    t.Add(e);
-                }
-            }
+            (int[] ends, HashSet<int> t) = OddAfter(p, start, end);
 
             if (thread == ThreadChoice.Free)
             {
@@ -130,18 +119,7 @@ internal sealed class LeastDoubling
         double cost = 0;
         Doubling doubling = Gather(p =>
         {
-            int[] ends =
-            [
-                .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == p).Select(e => e!.Value),
-            ];
-            HashSet<int> t = [.. OddOf(p)];
-            foreach (int e in ends)
-            {
-                if (!t.Remove(e))
-                {
-                    t.Add(e);
-                }
-            }
+            (int[] ends, HashSet<int> t) = OddAfter(p, start, end);
 
             long closed =
                 ends.Length > 0 ? 0
@@ -154,6 +132,22 @@ internal sealed class LeastDoubling
             return (lines, found);
         });
         return (doubling, cost);
+    }
+
+    // Wished ends in a piece, and its odd points once these are: a wished end at an odd point uses it, at an even one makes it odd.
+    private (int[] Ends, HashSet<int> Odd) OddAfter(int piece, int? start, int? end)
+    {
+        int[] ends =
+        [
+            .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == piece).Select(e => e!.Value),
+        ];
+        HashSet<int> odd = [.. OddOf(piece)];
+        foreach (int e in ends.Where(e => !odd.Remove(e)))
+        {
+            odd.Add(e);
+        }
+
+        return (ends, odd);
     }
 
     private (List<int> Lines, List<int> Ends) JoinOrLeave(
