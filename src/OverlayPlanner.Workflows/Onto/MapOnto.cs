@@ -36,7 +36,10 @@ public static class MapOnto
             preview,
             files,
             progress,
-            _ => MapFromCards.Run(question.ToWishes(), progress, cancellation).Quilt,
+            known =>
+                onto.Touched is { HasCorners: true } touched && question.Photos.Count == 1
+                    ? MapQuilt.Run(BlockScale.Widened(question, known, touched, cancellation), progress, cancellation)
+                    : MapFromCards.Run(question.ToWishes(), progress, cancellation).Quilt,
             cancellation
         );
     }
@@ -134,10 +137,15 @@ public static class MapOnto
             .. laid.Junctions.Where(j => known.Junctions.FirstOrDefault(k => k.Id == j.Id) is not { } k || cloth.Shows(k.Place))
                 .Select(j => j.At.Sigma),
         ];
+        ClothMotion motion = way.Motion;
         OntoReport report = new(
-            way.Motion,
+            motion.Turn,
+            motion.Across,
+            motion.LeastAcross,
+            motion.MostAcross,
+            motion.Down,
             way.KnownFromSeen(new(0, 0)),
-            way.SeenFromKnown.Order,
+            way.SeenFromKnown.Order.ToString().ToLowerInvariant(),
             way.Matches.Count,
             way.Matches.Count + way.Extra.Count + way.Missing.Count,
             added,
@@ -160,9 +168,9 @@ public static class MapOnto
                 JsonSerializer.SerializeToElement(
                     new Dictionary<string, double>
                     {
-                        ["turnDegrees"] = report.Motion.Turn,
-                        ["acrossPercent"] = report.Motion.Across,
-                        ["downPercent"] = report.Motion.Down,
+                        ["turnDegrees"] = report.TurnDegrees,
+                        ["acrossPercent"] = report.AcrossPercent,
+                        ["downPercent"] = report.DownPercent,
                         ["fromAcross"] = report.TopLeft.X,
                         ["fromDown"] = report.TopLeft.Y,
                         ["matched"] = report.Matched,

@@ -1,4 +1,3 @@
-using OverlayPlanner.Calibration;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 
@@ -61,17 +60,25 @@ public sealed record OntoWishes
 }
 
 /// <summary>What laying a photograph on a known quilt came to.</summary>
-/// <param name="Motion">How the cloth lies now.</param>
+/// <param name="TurnDegrees">How the quilt lies turned in the photograph's frame, positive to the right as seen on the page.</param>
+/// <param name="AcrossPercent">Change of length across since the known map; negative where the cloth drew up.</param>
+/// <param name="LeastAcrossPercent">The smallest such change anywhere in the photograph.</param>
+/// <param name="MostAcrossPercent">The largest.</param>
+/// <param name="DownPercent">Change of length from top to bottom.</param>
 /// <param name="TopLeft">The place of the known quilt that the photograph's mapped area begins at, inches.</param>
-/// <param name="Order">How freely the cloth had to stretch.</param>
+/// <param name="Stretch">How freely the cloth had to stretch: similarity, even, uneven or bowed.</param>
 /// <param name="Matched">Points that fit.</param>
 /// <param name="Shared">Points that either shows where both show the cloth.</param>
 /// <param name="NewPoints">Points that the map grew by.</param>
 /// <param name="Within95">95 % of the points in the photograph are within this of where the map puts them.</param>
 public sealed record OntoReport(
-    ClothMotion Motion,
+    double TurnDegrees,
+    double AcrossPercent,
+    double LeastAcrossPercent,
+    double MostAcrossPercent,
+    double DownPercent,
     Point<ClothSpace> TopLeft,
-    StretchOrder Order,
+    string Stretch,
     int Matched,
     int Shared,
     int NewPoints,

@@ -10,7 +10,7 @@ internal static class OntoScore
 {
     private const double Sixteenth = 1.0 / 16;
 
-    private static readonly string[] Many = ["sawtooth-star", "ohio-star", "churn-dash", "pinwheel", "shoo-fly", "friendship-star"];
+    private static readonly string[] Many = ["sawtooth-star", "ohio-star", "churn-dash", "pinwheel", "shoofly", "friendship-star"];
 
     public static void Add(List<(string, string, string, bool)> rows, bool quick)
     {
