@@ -23,6 +23,9 @@ public sealed class Registration
     private const double SideInches = 0.4;
     private const double BeyondInches = 8;
 
+    // Standard errors that part a proof from chance.
+    private const double Clearly = 3;
+
     private readonly ClothScene<ClothSpace> known;
     private readonly ClothScene<SeenSpace> seen;
     private readonly StretchFit<ClothSpace, SeenSpace> knownFromSeen;
@@ -177,8 +180,24 @@ public sealed class Registration
         forThis += other.Missing.Count;
         forOther += Missing.Count;
         int more = forThis - forOther;
-        return (more >= 4 && more > 3 * Math.Sqrt(forThis + forOther))
+        return (more >= 4 && more > Clearly * Math.Sqrt(forThis + forOther))
+            || FitsBetterThan(other)
             || ColorAgreement.Prefers(ColorsOf(), other.ColorsOf());
+    }
+
+    // The shares that fit, as two proportions. Only for the way that explains more: one that shows a clean corner alone must not
+    // win over one that lies where hands and clamps are in the picture too.
+    private bool FitsBetterThan(Registration other)
+    {
+        if (Matches.Count < other.Matches.Count)
+        {
+            return false;
+        }
+
+        double n = Matches.Count / Share;
+        double m = other.Matches.Count / other.Share;
+        double all = (Matches.Count + other.Matches.Count) / (n + m);
+        return Share - other.Share > Clearly * Math.Sqrt(all * (1 - all) * (1 / n + 1 / m)) && Share > other.Share;
     }
 
     private double?[] ColorsOf() => ColorAgreement.Distances(known, seen, knownFromSeen.Apply);

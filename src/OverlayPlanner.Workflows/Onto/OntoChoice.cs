@@ -82,7 +82,7 @@ internal static class OntoChoice
     private static bool RowTells(IReadOnlyList<Registration> ways, QuiltMap known, ClothScene<SeenSpace> seen)
     {
         int?[] rows = [.. ways.Select(w => TopRowOf(w, known, seen))];
-        return rows.All(r => r is not null) && rows.Distinct().Count() == rows.Length;
+        return rows.All(r => r is not null) && rows.Distinct().Count() > 1;
     }
 
     private static IEnumerable<Block> Whole(Registration way, QuiltMap known, ClothScene<SeenSpace> seen)
@@ -102,7 +102,7 @@ internal static class OntoChoice
         );
         return whole.Min(b => b.Row) is { } row && whole.Min(b => b.Column) is { } column
             ? string.Create(CultureInfo.InvariantCulture, $"from row {row + 1}, column {column + 1} {fit}")
-            : string.Create(CultureInfo.InvariantCulture, $"from {corner.X:0.0} in across, {corner.Y:0.0} in down {fit}");
+            : string.Create(CultureInfo.InvariantCulture, $"from {Math.Round(corner.X, 1) + 0.0:0.0} in across, {Math.Round(corner.Y, 1) + 0.0:0.0} in down {fit}");
     }
 
     private static bool IsOn(QuiltMap known, string block, Point<ClothSpace> at)

@@ -41,14 +41,14 @@ public sealed class MapOntoTests : IDisposable
     {
         MadeScene first = Make(First);
         string known = scratch.At("known.json");
-        (await Tool.RunAsync(["map", .. Band(first, 0, 36), "--out", known])).MustBeDone();
+        (await Tool.RunAsync(["map", .. Band(first, 0, 36), "--edge", "raw", "--out", known])).MustBeDone();
         QuiltMap before = Read("known.json");
         MadeScene second = Make(Second);
         string[] band = ["map", .. Band(second, 12, 36), "--edge", "cut", "--onto", known];
 
         // Equal blocks: as well one row up.
-        ToolAnswer refused = await Tool.RunAsync([.. band, "--out", scratch.At("no.json")]);
-        Assert.Equal(1, refused.Code);
+        Tool.Outcome refused = await Tool.RunAsync([.. band, "--out", scratch.At("no.json")]);
+        Assert.Equal(1, refused.Exit);
         Assert.Contains("row 1", refused.Error, StringComparison.Ordinal);
         Assert.Contains("row 2", refused.Error, StringComparison.Ordinal);
         Assert.False(File.Exists(scratch.At("no.json")));
@@ -103,8 +103,8 @@ public sealed class MapOntoTests : IDisposable
             }
         )
         {
-            ToolAnswer answer = await Tool.RunAsync(["map", .. photo, .. arguments, "--out", scratch.At("out.json")]);
-            Assert.Equal(1, answer.Code);
+            Tool.Outcome answer = await Tool.RunAsync(["map", .. photo, .. arguments, "--out", scratch.At("out.json")]);
+            Assert.Equal(1, answer.Exit);
             Assert.Contains(says, answer.Error, StringComparison.Ordinal);
             Assert.False(File.Exists(scratch.At("out.json")));
         }

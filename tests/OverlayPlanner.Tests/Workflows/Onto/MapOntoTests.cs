@@ -87,7 +87,9 @@ public sealed class MapOntoTests
     public void Equal_blocks_are_refused_with_the_places_and_a_row_settles_it()
     {
         QuiltMap known = BlockDrafting.Draft(BlockLibrary.Find("ohio-star"), Length.FromInches(12), 3, 3, Length.Zero);
+        known = Edged(known, _ => EdgeKind.Raw);
         QuiltMap seen = BlockDrafting.Draft(BlockLibrary.Find("ohio-star"), Length.FromInches(12), 3, 2, Length.Zero);
+        seen = Edged(seen, e => Math.Abs(e.To.X - e.From.X) < 0.01 ? EdgeKind.Raw : EdgeKind.Cut);
         InputException refused = Assert.Throws<InputException>(() =>
             MapOnto.Lay(Mapped(seen), known, new() { Known = "k.json" }, "photo.jpg", TestContext.Current.CancellationToken)
         );
@@ -106,6 +108,11 @@ public sealed class MapOntoTests
             .Report;
         Assert.Equal(12, report.TopLeft.Y, 2);
     }
+
+    private static QuiltMap Edged(QuiltMap map, Func<Edge<ClothSpace>, EdgeKind> kind) =>
+        map.With(
+            seams: [.. map.Seams.Select(s => s.Role == SeamRole.Edge ? s with { Edge = kind(map.EdgeOf(s)) } : s)]
+        );
 
     private static MappedQuilt Mapped(QuiltMap map) => new(map, new Picture(2, 2, new byte[12]), Length.Zero, []);
 
