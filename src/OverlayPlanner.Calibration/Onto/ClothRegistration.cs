@@ -44,8 +44,7 @@ public static class ClothRegistration
         const double clearly = 1.25;
         IReadOnlyList<Registration> behind = Search(known, seen.Mirrored(), UsualTurn, cancellation);
         bool mirrored =
-            behind.Count > 0
-            && (found.Count == 0 || behind[0].Score > clearly * found[0].Score + LeastPoints / 2.0);
+            behind.Count > 0 && (found.Count == 0 || behind[0].Score > clearly * found[0].Score + LeastPoints / 2.0);
         return new(found, mirrored);
     }
 

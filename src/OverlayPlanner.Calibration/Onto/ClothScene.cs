@@ -65,7 +65,13 @@ public sealed record ClothScene<TSpace>(IReadOnlyList<ClothMark<TSpace>> Marks, 
         {
             Marks =
             [
-                .. Marks.Select(m => m with { At = Flip(m.At), Directions = [.. m.Directions.Select(d => Math.PI - d)] }),
+                .. Marks.Select(m =>
+                    m with
+                    {
+                        At = Flip(m.At),
+                        Directions = [.. m.Directions.Select(d => Math.PI - d)],
+                    }
+                ),
             ],
             Colors = [.. Colors.Select(c => c with { At = Flip(c.At) })],
             Closed =

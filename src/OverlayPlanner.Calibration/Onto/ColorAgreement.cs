@@ -59,7 +59,10 @@ internal static class ColorAgreement
     {
         double[] gain =
         [
-            .. first.Zip(second).Where(p => p.First is not null && p.Second is not null).Select(p => p.Second!.Value - p.First!.Value),
+            .. first
+                .Zip(second)
+                .Where(p => p.First is not null && p.Second is not null)
+                .Select(p => p.Second!.Value - p.First!.Value),
         ];
         if (gain.Length < LeastPatches)
         {

@@ -34,19 +34,14 @@ internal static class HeldOutStretch
 
         StretchFit<SeenSpace, ClothSpace> fit = StretchFit<SeenSpace, ClothSpace>.Solve(pairs, kept);
         double lack = LackOf(fit, pairs);
-        return lack > 0
-            ? (StretchFit<SeenSpace, ClothSpace>.Solve(pairs, kept, lack), lack)
-            : (fit, lack);
+        return lack > 0 ? (StretchFit<SeenSpace, ClothSpace>.Solve(pairs, kept, lack), lack) : (fit, lack);
     }
 
     // Squared distances of the points held out, each weighted by its own error.
     private static double[] HeldOut(IReadOnlyList<MarkPair<SeenSpace, ClothSpace>> pairs, StretchOrder order)
     {
         double[] off = new double[pairs.Count];
-        int[] places =
-        [
-            .. Enumerable.Range(0, pairs.Count).OrderBy(i => pairs[i].From.X).ThenBy(i => pairs[i].From.Y),
-        ];
+        int[] places = [.. Enumerable.Range(0, pairs.Count).OrderBy(i => pairs[i].From.X).ThenBy(i => pairs[i].From.Y)];
         for (int fold = 0; fold < Folds; fold++)
         {
             StretchFit<SeenSpace, ClothSpace> fit = StretchFit<SeenSpace, ClothSpace>.Solve(

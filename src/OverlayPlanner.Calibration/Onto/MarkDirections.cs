@@ -29,7 +29,9 @@ internal static class MarkDirections
 
     /// <summary>True where the two may be one point: a seam may have been missed, but most must agree.</summary>
     public static bool MayBeOne(IReadOnlyList<double> a, IReadOnlyList<double> b, double turn) =>
-        a.Count == 0 || b.Count == 0 || 2 * Shared(a, b, turn) >= Math.Min(a.Count, b.Count) + (a.Count > 2 && b.Count > 2 ? 1 : 0);
+        a.Count == 0
+        || b.Count == 0
+        || 2 * Shared(a, b, turn) >= Math.Min(a.Count, b.Count) + (a.Count > 2 && b.Count > 2 ? 1 : 0);
 
     /// <summary>The turns, up to a limit either way, that bring most directions of the first onto the second.</summary>
     public static IReadOnlyList<double> Turns(IReadOnlyList<double> a, IReadOnlyList<double> b, double limit)
@@ -45,7 +47,11 @@ internal static class MarkDirections
             foreach (double y in b)
             {
                 double turn = Wrap(y - x);
-                if (Math.Abs(turn) > limit || !MayBeOne(a, b, turn) || turns.Exists(t => Math.Abs(Wrap(t - turn)) < Alike / 2))
+                if (
+                    Math.Abs(turn) > limit
+                    || !MayBeOne(a, b, turn)
+                    || turns.Exists(t => Math.Abs(Wrap(t - turn)) < Alike / 2)
+                )
                 {
                     continue;
                 }

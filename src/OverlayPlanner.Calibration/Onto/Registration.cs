@@ -23,6 +23,9 @@ public sealed class Registration
     private const double SideInches = 0.4;
     private const double BeyondInches = 8;
 
+    private const double MuchWider = 4;
+    private const double LeastSpreadInches = 0.02;
+
     // Standard errors that part a proof from chance.
     private const double Clearly = 3;
 
@@ -147,9 +150,7 @@ public sealed class Registration
     public Estimate<Point<SeenSpace>> PlaceOf(Point<ClothSpace> at, Length sigma) =>
         new(
             SeenFromKnown.Apply(at),
-            Length.FromInches(
-                Math.Sqrt(Square(SeenFromKnown.SigmaAt(at)) + Square(sigma.Inches) + Square(lack))
-            )
+            Length.FromInches(Math.Sqrt(Square(SeenFromKnown.SigmaAt(at)) + Square(sigma.Inches) + Square(lack)))
         );
 
     /// <summary>True where it lays an anchor on a known point with about this turn.</summary>
@@ -182,6 +183,7 @@ public sealed class Registration
         int more = forThis - forOther;
         return (more >= 4 && more > Clearly * Math.Sqrt(forThis + forOther))
             || FitsBetterThan(other)
+            || IsTighterThan(other)
             || ColorAgreement.Prefers(ColorsOf(), other.ColorsOf());
     }
 
@@ -199,6 +201,11 @@ public sealed class Registration
         double all = (Matches.Count + other.Matches.Count) / (n + m);
         return Share - other.Share > Clearly * Math.Sqrt(all * (1 - all) * (1 / n + 1 / m)) && Share > other.Share;
     }
+
+    // Points that are the same lie on each other but for their errors; those of a like pattern half a patch off do not.
+    private bool IsTighterThan(Registration other) =>
+        Matches.Count >= other.Matches.Count
+        && other.SpreadInches > MuchWider * Math.Max(SpreadInches, LeastSpreadInches);
 
     private double?[] ColorsOf() => ColorAgreement.Distances(known, seen, knownFromSeen.Apply);
 

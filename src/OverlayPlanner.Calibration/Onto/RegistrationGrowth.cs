@@ -85,8 +85,7 @@ internal sealed class RegistrationGrowth
         return Finish(fit, matched);
 
         double Reach(double distance, double within, int round) =>
-            distance > radius ? 0
-            : Math.Min(round == 0 && distance > within ? 0.35 : 0.22, 0.45 * pitch);
+            distance > radius ? 0 : Math.Min(round == 0 && distance > within ? 0.35 : 0.22, 0.45 * pitch);
     }
 
     private Registration? Finish(StretchFit<ClothSpace, SeenSpace> fit, List<(int Seen, int Known)> matched)

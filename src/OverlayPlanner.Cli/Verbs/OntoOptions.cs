@@ -23,7 +23,8 @@ internal sealed class OntoOptions
     public Option<string?> Row { get; } =
         new("--row")
         {
-            Description = "With --onto: which row of the quilt, from 1 at its top, is the topmost whole row in the photograph.",
+            Description =
+                "With --onto: which row of the quilt, from 1 at its top, is the topmost whole row in the photograph.",
         };
 
     public Option<string?> Touch { get; } =
@@ -62,8 +63,7 @@ internal sealed class OntoOptions
     private static TouchedBlock Touched(string text)
     {
         int sign = text.IndexOf('=', StringComparison.Ordinal);
-        IReadOnlyList<Point<PhotoSpace>> at =
-            sign > 0 ? Values.Points<PhotoSpace>(text[(sign + 1)..], "--touch") : [];
+        IReadOnlyList<Point<PhotoSpace>> at = sign > 0 ? Values.Points<PhotoSpace>(text[(sign + 1)..], "--touch") : [];
         return at.Count is 1 or 4
             ? new(text[..sign].Trim(), at)
             : throw new InputException(

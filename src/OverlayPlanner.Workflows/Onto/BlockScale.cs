@@ -54,10 +54,22 @@ internal static class BlockScale
             foreach (
                 Box<ClothSpace> wider in new[]
                 {
-                    area with { Left = Math.Max(area.Left - Step, limit.Left) },
-                    area with { Top = Math.Max(area.Top - Step, limit.Top) },
-                    area with { Right = Math.Min(area.Right + Step, limit.Right) },
-                    area with { Bottom = Math.Min(area.Bottom + Step, limit.Bottom) },
+                    area with
+                    {
+                        Left = Math.Max(area.Left - Step, limit.Left),
+                    },
+                    area with
+                    {
+                        Top = Math.Max(area.Top - Step, limit.Top),
+                    },
+                    area with
+                    {
+                        Right = Math.Min(area.Right + Step, limit.Right),
+                    },
+                    area with
+                    {
+                        Bottom = Math.Min(area.Bottom + Step, limit.Bottom),
+                    },
                 }
             )
             {

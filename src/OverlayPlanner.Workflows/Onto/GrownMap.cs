@@ -107,18 +107,23 @@ internal sealed class GrownMap
 
     private Point<ClothSpace> OnKnown(Point<ClothSpace> seenPlace) => way.KnownFromSeen(new(seenPlace.X, seenPlace.Y));
 
-    private Point<ClothSpace> Now(Point<ClothSpace> seenPlace) => cloth.Of(new Point<SeenSpace>(seenPlace.X, seenPlace.Y));
+    private Point<ClothSpace> Now(Point<ClothSpace> seenPlace) =>
+        cloth.Of(new Point<SeenSpace>(seenPlace.X, seenPlace.Y));
 
     private bool IsBeyond(Point<ClothSpace> seenPlace)
     {
         Point<ClothSpace> p = OnKnown(seenPlace);
-        return p.X < -Beyond || p.Y < -Beyond || p.X > known.Width.Inches + Beyond || p.Y > known.Height.Inches + Beyond;
+        return p.X < -Beyond
+            || p.Y < -Beyond
+            || p.X > known.Width.Inches + Beyond
+            || p.Y > known.Height.Inches + Beyond;
     }
 
     // Seams that reach beyond the known area; of the photograph's own outline, only what is sewn.
     private Seam[] FreshSeams() =>
         [
-            .. seen.Seams.Where(s => s.Edge != EdgeKind.Cut)
+            .. seen
+                .Seams.Where(s => s.Edge != EdgeKind.Cut)
                 .Where(s => IsBeyond(seen.JunctionOf(s.From).Place) || IsBeyond(seen.JunctionOf(s.To).Place)),
         ];
 
@@ -129,7 +134,10 @@ internal sealed class GrownMap
 
     private QuiltMap Grown(QuiltMap moved, Seam[] fresh)
     {
-        Edge<ClothSpace>[] added = [.. fresh.Select(s => new Edge<ClothSpace>(PlaceOf(s.From), PlaceOf(s.To), s.Bulge))];
+        Edge<ClothSpace>[] added =
+        [
+            .. fresh.Select(s => new Edge<ClothSpace>(PlaceOf(s.From), PlaceOf(s.To), s.Bulge)),
+        ];
         Box<ClothSpace> box = Box<ClothSpace>.Around(moved.Junctions.Select(j => j.Place));
         Box<ClothSpace> all = Box<ClothSpace>.Around([
             .. moved.Junctions.Select(j => j.Place),
@@ -211,7 +219,15 @@ internal sealed class GrownMap
                         : j
                 ),
             ],
-            patches: [.. carried.Patches.Select(p => p with { Color = patches.GetValueOrDefault(p.Id)?.Color ?? ColorAt(carried, p, home) })]
+            patches:
+            [
+                .. carried.Patches.Select(p =>
+                    p with
+                    {
+                        Color = patches.GetValueOrDefault(p.Id)?.Color ?? ColorAt(carried, p, home),
+                    }
+                ),
+            ]
         );
     }
 
@@ -238,7 +254,10 @@ internal sealed class GrownMap
 
     private Block[] Blocks(QuiltMap moved, Vector<ClothSpace> home)
     {
-        List<Block> blocks = [.. moved.Blocks.Select(b => b with { Corners = [.. b.Corners.Select(c => c + home)], Patches = [] })];
+        List<Block> blocks =
+        [
+            .. moved.Blocks.Select(b => b with { Corners = [.. b.Corners.Select(c => c + home)], Patches = [] }),
+        ];
         Block? anchor = null;
         Block? same = null;
         List<Block> added = [];
@@ -259,7 +278,13 @@ internal sealed class GrownMap
 
         int last = Math.Max(
             LastBlock(),
-            known.Blocks.Select(b => b.Id.Length > 1 && int.TryParse(b.Id.AsSpan(1), NumberStyles.None, CultureInfo.InvariantCulture, out int n) ? n : 0)
+            known
+                .Blocks.Select(b =>
+                    b.Id.Length > 1
+                    && int.TryParse(b.Id.AsSpan(1), NumberStyles.None, CultureInfo.InvariantCulture, out int n)
+                        ? n
+                        : 0
+                )
                 .DefaultIfEmpty(0)
                 .Max()
         );
@@ -317,7 +342,12 @@ internal sealed class GrownMap
     }
 
     // A point of the outline onto the straight side that it belongs to, in the frame that begins at the area's corner.
-    private Point<ClothSpace> OnSide(Point<ClothSpace> old, Point<ClothSpace> at, Box<ClothSpace> area, Box<ClothSpace> box)
+    private Point<ClothSpace> OnSide(
+        Point<ClothSpace> old,
+        Point<ClothSpace> at,
+        Box<ClothSpace> area,
+        Box<ClothSpace> box
+    )
     {
         const double near = 0.02;
         double x =

@@ -134,7 +134,10 @@ public static class MapOnto
         int added = laid.Junctions.Count(j => known.Junctions.All(k => k.Id != j.Id));
         Length[] sigmas =
         [
-            .. laid.Junctions.Where(j => known.Junctions.FirstOrDefault(k => k.Id == j.Id) is not { } k || cloth.Shows(k.Place))
+            .. laid
+                .Junctions.Where(j =>
+                    known.Junctions.FirstOrDefault(k => k.Id == j.Id) is not { } k || cloth.Shows(k.Place)
+                )
                 .Select(j => j.At.Sigma),
         ];
         ClothMotion motion = way.Motion;
@@ -182,10 +185,15 @@ public static class MapOnto
     private static Point<SeenSpace> TouchedAt(TouchedBlock touched, MappedQuilt mapped)
     {
         IMap<ClothSpace, PhotoSpace> flat =
-            mapped.ClothFromPhoto ?? throw new ArgumentException("The photograph's plane is not known.", nameof(mapped));
+            mapped.ClothFromPhoto
+            ?? throw new ArgumentException("The photograph's plane is not known.", nameof(mapped));
         Point<ClothSpace>[] at = [.. touched.At.Select(flat.Apply)];
         Point<SeenSpace> middle = new(at.Average(p => p.X), at.Average(p => p.Y));
-        return mapped.Map.Width.Inches >= middle.X && middle.X >= 0 && mapped.Map.Height.Inches >= middle.Y && middle.Y >= 0
+        return
+            mapped.Map.Width.Inches >= middle.X
+            && middle.X >= 0
+            && mapped.Map.Height.Inches >= middle.Y
+            && middle.Y >= 0
             ? middle
             : throw new InputException(
                 string.Create(

@@ -45,6 +45,7 @@ internal static class OntoChoice
             (wishes.Row is not { } row || TopRowOf(r, known, seen) == row - 1)
             && (touchedAt is not { } at || IsOn(known, wishes.Touched!.Block, r.KnownFromSeen(at)))
         );
+        ways = [.. ways.Where(w => !ways.Any(v => IsPoorer(w, v, known, seen)))];
         if (ways.Count == 1)
         {
             return ways[0];
@@ -67,7 +68,10 @@ internal static class OntoChoice
         }
 
         throw new InputException(
-            string.Create(CultureInfo.InvariantCulture, $"The photograph fits {all.Count} places of the quilt as well: {places}"),
+            string.Create(
+                CultureInfo.InvariantCulture,
+                $"The photograph fits {all.Count} places of the quilt as well: {places}"
+            ),
             photo,
             RowTells(all, known, seen)
                 ? "Say which with --row (the topmost whole row in the photograph), or touch a block: --touch b1=x,y in photo pixels."
@@ -78,6 +82,21 @@ internal static class OntoChoice
     /// <summary>Row of the topmost whole block in the photograph, from 0; null where no block is whole or has a row.</summary>
     public static int? TopRowOf(Registration way, QuiltMap known, ClothScene<SeenSpace> seen) =>
         Whole(way, known, seen).Min(b => b.Row);
+
+    // Equal blocks fit as well a block off. Less than that off, a pattern only looks like itself: there the better fit is right.
+    private static bool IsPoorer(Registration way, Registration other, QuiltMap known, ClothScene<SeenSpace> seen)
+    {
+        const double clearly = 0.1;
+        Block[] here = [.. Whole(way, known, seen)];
+        Block[] there = [.. Whole(other, known, seen)];
+        return way != other
+            && here.Min(b => b.Row) is { } row
+            && here.Min(b => b.Column) is { } column
+            && row == there.Min(b => b.Row)
+            && column == there.Min(b => b.Column)
+            && other.Matches.Count > way.Matches.Count
+            && other.Share > way.Share + clearly;
+    }
 
     private static bool RowTells(IReadOnlyList<Registration> ways, QuiltMap known, ClothScene<SeenSpace> seen)
     {
@@ -102,7 +121,10 @@ internal static class OntoChoice
         );
         return whole.Min(b => b.Row) is { } row && whole.Min(b => b.Column) is { } column
             ? string.Create(CultureInfo.InvariantCulture, $"from row {row + 1}, column {column + 1} {fit}")
-            : string.Create(CultureInfo.InvariantCulture, $"from {Math.Round(corner.X, 1) + 0.0:0.0} in across, {Math.Round(corner.Y, 1) + 0.0:0.0} in down {fit}");
+            : string.Create(
+                CultureInfo.InvariantCulture,
+                $"from {Math.Round(corner.X, 1) + 0.0:0.0} in across, {Math.Round(corner.Y, 1) + 0.0:0.0} in down {fit}"
+            );
     }
 
     private static bool IsOn(QuiltMap known, string block, Point<ClothSpace> at)

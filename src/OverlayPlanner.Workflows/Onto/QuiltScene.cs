@@ -17,7 +17,9 @@ public sealed record QuiltScene<TSpace>(ClothScene<TSpace> Scene, IReadOnlyList<
         ArgumentNullException.ThrowIfNull(map);
         HashSet<string> cut =
         [
-            .. map.Seams.Where(s => s is { Role: SeamRole.Edge, Edge: EdgeKind.Cut }).SelectMany(s => new[] { s.From, s.To }),
+            .. map
+                .Seams.Where(s => s is { Role: SeamRole.Edge, Edge: EdgeKind.Cut })
+                .SelectMany(s => new[] { s.From, s.To }),
         ];
         Dictionary<string, List<double>> directions = map.Junctions.ToDictionary(j => j.Id, _ => new List<double>());
         foreach (Seam s in map.Seams)
@@ -58,7 +60,10 @@ public sealed record QuiltScene<TSpace>(ClothScene<TSpace> Scene, IReadOnlyList<
         (double w, double h) = (map.Width.Inches, map.Height.Inches);
         ClosedSides closed = ClosedSides.None;
         foreach (
-            (ClosedSides side, Func<Point<ClothSpace>, double> off) in new (ClosedSides, Func<Point<ClothSpace>, double>)[]
+            (ClosedSides side, Func<Point<ClothSpace>, double> off) in new (
+                ClosedSides,
+                Func<Point<ClothSpace>, double>
+            )[]
             {
                 (ClosedSides.Top, p => p.Y),
                 (ClosedSides.Right, p => w - p.X),

@@ -90,7 +90,9 @@ public sealed class MapOntoTests : IDisposable
         string[] photo = Band(scene, 0, 24);
         string later = scratch.Write("later.json", "{\"format\":\"overlayplanner.quilt-map\",\"version\":99}");
         string other = scratch.At("other.json");
-        (await Tool.RunAsync("blocks", "draft", "sawtooth-star", "--size", "9", "--repeat", "3x3", "--out", other)).MustBeDone();
+        (
+            await Tool.RunAsync("blocks", "draft", "sawtooth-star", "--size", "9", "--repeat", "3x3", "--out", other)
+        ).MustBeDone();
         foreach (
             (string[] arguments, string says) in new (string[], string)[]
             {
@@ -122,7 +124,10 @@ public sealed class MapOntoTests : IDisposable
         [
             photo,
             "--corners",
-            string.Join(' ', corners.Select(scene.PhotoFromCloth.Apply).Select(c => FormattableString.Invariant($"{c.X},{c.Y}"))),
+            string.Join(
+                ' ',
+                corners.Select(scene.PhotoFromCloth.Apply).Select(c => FormattableString.Invariant($"{c.X},{c.Y}"))
+            ),
             "--size",
             FormattableString.Invariant($"{w}x{bottom - top}"),
         ];

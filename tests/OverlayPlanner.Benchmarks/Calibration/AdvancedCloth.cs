@@ -51,7 +51,13 @@ internal sealed class AdvancedCloth
         {
             if (random.NextDouble() >= 0.03)
             {
-                known.Add(new(Moved(sewn[i], random, wishes.NoiseInches), Length.FromInches(wishes.NoiseInches), points[i].Directions));
+                known.Add(
+                    new(
+                        Moved(sewn[i], random, wishes.NoiseInches),
+                        Length.FromInches(wishes.NoiseInches),
+                        points[i].Directions
+                    )
+                );
                 knownPoints.Add(i);
             }
         }
@@ -66,7 +72,9 @@ internal sealed class AdvancedCloth
 
         Point<SeenSpace> Now(Point<ClothSpace> p)
         {
-            double x = (p.X - w / 2) * (1 - wishes.DrawUp) + uneven / wave * (Math.Sin(wave * p.X + phase) - Math.Sin(wave * w / 2 + phase)) * (1 - 0.3 * p.Y / h);
+            double x =
+                (p.X - w / 2) * (1 - wishes.DrawUp)
+                + uneven / wave * (Math.Sin(wave * p.X + phase) - Math.Sin(wave * w / 2 + phase)) * (1 - 0.3 * p.Y / h);
             double y = (p.Y - top) * (1 - wishes.DrawUp) + uneven / wave * 0.5 * Math.Cos(wave * p.X + phase);
             return new(cos * x - sin * y + w / 2, sin * x + cos * y + 1);
         }
@@ -173,9 +181,16 @@ internal sealed class AdvancedCloth
                     }
                     else
                     {
-                        points[there].Directions.AddRange(
-                            m.Directions.Where(d => !points[there].Directions.Exists(o => Math.Abs(Math.IEEERemainder(o - d, 2 * Math.PI)) < 0.01)).ToArray()
-                        );
+                        points[there]
+                            .Directions.AddRange(
+                                m.Directions.Where(d =>
+                                        !points[there]
+                                            .Directions.Exists(o =>
+                                                Math.Abs(Math.IEEERemainder(o - d, 2 * Math.PI)) < 0.01
+                                            )
+                                    )
+                                    .ToArray()
+                            );
                     }
                 }
             }
@@ -185,5 +200,6 @@ internal sealed class AdvancedCloth
     }
 
     private static Point<TSpace> Moved<TSpace>(Point<TSpace> p, Random random, double sigma)
-        where TSpace : ISpace => new(p.X + sigma * CardLayouts.Normal(random), p.Y + sigma * CardLayouts.Normal(random));
+        where TSpace : ISpace =>
+        new(p.X + sigma * CardLayouts.Normal(random), p.Y + sigma * CardLayouts.Normal(random));
 }

@@ -10,7 +10,15 @@ internal static class OntoScore
 {
     private const double Sixteenth = 1.0 / 16;
 
-    private static readonly string[] Many = ["sawtooth-star", "ohio-star", "churn-dash", "pinwheel", "shoofly", "friendship-star"];
+    private static readonly string[] Many =
+    [
+        "sawtooth-star",
+        "ohio-star",
+        "churn-dash",
+        "pinwheel",
+        "shoofly",
+        "friendship-star",
+    ];
 
     public static void Add(List<(string, string, string, bool)> rows, bool quick)
     {
@@ -20,7 +28,13 @@ internal static class OntoScore
         Refusals(rows, cases);
     }
 
-    private static void Run(List<(string, string, string, bool)> rows, int cases, string what, AdvanceWishes wishes, bool rowSaid)
+    private static void Run(
+        List<(string, string, string, bool)> rows,
+        int cases,
+        string what,
+        AdvanceWishes wishes,
+        bool rowSaid
+    )
     {
         List<double> errors = [];
         List<double> worst = [];
@@ -64,7 +78,9 @@ internal static class OntoScore
         rows.Add(
             (
                 name + ": position",
-                Text($"P95 {p95:0.0000} in, P50 {Quantile(errors, 0.5):0.0000} in, worst case's P95 {worst.DefaultIfEmpty(double.NaN).Max():0.0000} in, {errors.Count} points"),
+                Text(
+                    $"P95 {p95:0.0000} in, P50 {Quantile(errors, 0.5):0.0000} in, worst case's P95 {worst.DefaultIfEmpty(double.NaN).Max():0.0000} in, {errors.Count} points"
+                ),
                 "P95 ≤ 1/16 in",
                 p95 <= Sixteenth
             )
@@ -138,10 +154,22 @@ internal static class OntoScore
 
     private static List<double> Stock(AdvancedCloth cloth, Registration way)
     {
-        Point2d[] from = [.. way.Matches.Select(m => new Point2d(cloth.Known.Marks[m.Known].At.X, cloth.Known.Marks[m.Known].At.Y))];
-        Point2d[] to = [.. way.Matches.Select(m => new Point2d(cloth.Seen.Marks[m.Seen].At.X, cloth.Seen.Marks[m.Seen].At.Y))];
+        Point2d[] from =
+        [
+            .. way.Matches.Select(m => new Point2d(cloth.Known.Marks[m.Known].At.X, cloth.Known.Marks[m.Known].At.Y)),
+        ];
+        Point2d[] to =
+        [
+            .. way.Matches.Select(m => new Point2d(cloth.Seen.Marks[m.Seen].At.X, cloth.Seen.Marks[m.Seen].At.Y)),
+        ];
         using Mat inliers = new();
-        using Mat? found = Cv2.EstimateAffinePartial2D(InputArray.Create(from), InputArray.Create(to), inliers, RobustEstimationAlgorithms.RANSAC, 0.25);
+        using Mat? found = Cv2.EstimateAffinePartial2D(
+            InputArray.Create(from),
+            InputArray.Create(to),
+            inliers,
+            RobustEstimationAlgorithms.RANSAC,
+            0.25
+        );
         if (found is null || found.Empty())
         {
             return [];
@@ -153,7 +181,9 @@ internal static class OntoScore
             .. cloth.Visible.Select(k =>
             {
                 Point<ClothSpace> p = cloth.Known.Marks[k].At;
-                return new Point<SeenSpace>(m[0] * p.X + m[1] * p.Y + m[2], m[3] * p.X + m[4] * p.Y + m[5]).DistanceTo(cloth.Truth[k]);
+                return new Point<SeenSpace>(m[0] * p.X + m[1] * p.Y + m[2], m[3] * p.X + m[4] * p.Y + m[5]).DistanceTo(
+                    cloth.Truth[k]
+                );
             }),
         ];
     }

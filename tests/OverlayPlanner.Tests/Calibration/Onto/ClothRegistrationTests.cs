@@ -7,7 +7,12 @@ namespace OverlayPlanner.Tests.Calibration.Onto;
 /// <summary>Made advances with a known truth: noise, missed and false points, uneven draw-up and a turn.</summary>
 public sealed class ClothRegistrationTests
 {
-    private static readonly AdvanceWishes Small = new() { Columns = 4, Rows = 4, BandInches = 20 };
+    private static readonly AdvanceWishes Small = new()
+    {
+        Columns = 4,
+        Rows = 4,
+        BandInches = 20,
+    };
     private static readonly AdvanceWishes Unequal = Small with
     {
         Patterns = ["sawtooth-star", "ohio-star", "churn-dash", "pinwheel", "shoofly", "friendship-star"],
@@ -49,7 +54,11 @@ public sealed class ClothRegistrationTests
         for (int i = 0; i < 16 * 9; i++)
         {
             Point<ClothSpace> at = new(2 + 4 * (i % 12), 2 + 4 * (i / 12));
-            (double l, double a, double b) = (20 + 60 * random.NextDouble(), 40 * random.NextDouble(), 40 * random.NextDouble());
+            (double l, double a, double b) = (
+                20 + 60 * random.NextDouble(),
+                40 * random.NextDouble(),
+                40 * random.NextDouble()
+            );
             before.Add(new(at, l, a, b));
 
             // Another light: darker, warmer, and a little noise.
