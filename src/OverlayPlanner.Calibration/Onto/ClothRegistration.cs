@@ -35,14 +35,14 @@ public static class ClothRegistration
         ArgumentNullException.ThrowIfNull(seen);
 
         // Whoever photographs stands where she stood before; only where nothing fits so, the cloth is tried turned.
-        IReadOnlyList<Registration> found = Search(known, seen, UsualTurn, cancellation);
+        List<Registration> found = Search(known, seen, UsualTurn, cancellation);
         if (found.Count == 0)
         {
             found = Search(known, seen, Math.PI, cancellation);
         }
 
         const double clearly = 1.25;
-        IReadOnlyList<Registration> behind = Search(known, seen.Mirrored(), UsualTurn, cancellation);
+        List<Registration> behind = Search(known, seen.Mirrored(), UsualTurn, cancellation);
         bool mirrored =
             behind.Count > 0 && (found.Count == 0 || behind[0].Score > clearly * found[0].Score + LeastPoints / 2.0);
         return new(found, mirrored);

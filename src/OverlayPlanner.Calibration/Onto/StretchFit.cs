@@ -68,7 +68,7 @@ public sealed class StretchFit<TTo, TFrom> : IMap<TTo, TFrom>
     {
         Box<TFrom> box = Box<TFrom>.Around(pairs.Select(p => p.From));
         (double cx, double cy) = (box.Center.X, box.Center.Y);
-        double extent = Math.Max(Math.Max(box.Width, box.Height) / 2, 1e-6);
+        double half = Math.Max(Math.Max(box.Width, box.Height) / 2, 1e-6);
         int n = TermsOf(order);
         double[] normal = new double[n * n];
         double[] right = new double[n];
@@ -80,12 +80,12 @@ public sealed class StretchFit<TTo, TFrom> : IMap<TTo, TFrom>
                 i < 6 ? EvenPrior
                 : i < 12 ? UnevenPrior
                 : BowedPrior;
-            normal[i * n + i] = 1 / (prior * prior * extent * extent);
+            normal[i * n + i] = 1 / (prior * prior * half * half);
         }
 
         foreach (MarkPair<TTo, TFrom> pair in pairs)
         {
-            Gradients((pair.From.X - cx) / extent, (pair.From.Y - cy) / extent, n, gx, gy);
+            Gradients((pair.From.X - cx) / half, (pair.From.Y - cy) / half, n, gx, gy);
             double weight = 1 / (pair.SigmaInches * pair.SigmaInches + lackInches * lackInches);
             for (int i = 0; i < n; i++)
             {
@@ -99,22 +99,22 @@ public sealed class StretchFit<TTo, TFrom> : IMap<TTo, TFrom>
 
         double[] inverse =
             Matrices.Invert(normal, n) ?? throw new ArgumentException("All points are one.", nameof(pairs));
-        double[] terms = new double[n];
+        double[] solved = new double[n];
         for (int i = 0; i < n; i++)
         {
             for (int k = 0; k < n; k++)
             {
-                terms[i] += inverse[i * n + k] * right[k];
+                solved[i] += inverse[i * n + k] * right[k];
             }
         }
 
-        // Kept dimensionless: the terms times the extent are inches.
+        // Kept dimensionless: the terms times the half are inches.
         for (int i = 2; i < n; i++)
         {
-            terms[i] /= extent;
+            solved[i] /= half;
         }
 
-        return new(order, cx, cy, extent, terms, inverse);
+        return new(order, cx, cy, half, solved, inverse);
     }
 
     /// <inheritdoc/>

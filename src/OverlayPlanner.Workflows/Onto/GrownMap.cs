@@ -15,6 +15,7 @@ internal sealed class GrownMap
 {
     // Beyond the known area by more than piecing and draw-up make a point wander.
     private const double Beyond = 0.5;
+    private const double OnCut = 0.15;
     private const double OneWithin = 0.06;
     private const double StubWithin = 0.25;
 
@@ -110,22 +111,27 @@ internal sealed class GrownMap
     private Point<ClothSpace> Now(Point<ClothSpace> seenPlace) =>
         cloth.Of(new Point<SeenSpace>(seenPlace.X, seenPlace.Y));
 
-    private bool IsBeyond(Point<ClothSpace> seenPlace)
+    // How far a seen place lies outside the known area; negative inside.
+    private double Outside(Point<ClothSpace> seenPlace)
     {
         Point<ClothSpace> p = OnKnown(seenPlace);
-        return p.X < -Beyond
-            || p.Y < -Beyond
-            || p.X > known.Width.Inches + Beyond
-            || p.Y > known.Height.Inches + Beyond;
+        return Math.Max(Math.Max(-p.X, p.X - known.Width.Inches), Math.Max(-p.Y, p.Y - known.Height.Inches));
     }
 
-    // Seams that reach beyond the known area; of the photograph's own outline, only what is sewn.
-    private Seam[] FreshSeams() =>
-        [
-            .. seen
-                .Seams.Where(s => s.Edge != EdgeKind.Cut)
-                .Where(s => IsBeyond(seen.JunctionOf(s.From).Place) || IsBeyond(seen.JunctionOf(s.To).Place)),
-        ];
+    private bool IsBeyond(Point<ClothSpace> seenPlace) => Outside(seenPlace) > Beyond;
+
+    // Seams that reach beyond the known area, and those that run where it was cut; of the photograph's own outline, only what
+    // is sewn.
+    private Seam[] FreshSeams() => [.. seen.Seams.Where(s => s.Edge != EdgeKind.Cut && IsFresh(s))];
+
+    private bool IsFresh(Seam s) =>
+        IsBeyond(seen.JunctionOf(s.From).Place)
+        || IsBeyond(seen.JunctionOf(s.To).Place)
+        || (
+            s.Role != SeamRole.Edge
+            && Outside(seen.EdgeOf(s).PointAt(0.5)) > -OnCut
+            && !(knownOfSeen.ContainsKey(s.From) && knownOfSeen.ContainsKey(s.To))
+        );
 
     private Point<ClothSpace> PlaceOf(string seenJunction) =>
         knownOfSeen.TryGetValue(seenJunction, out string? id)
