@@ -108,7 +108,7 @@ public sealed class StretchFit<TTo, TFrom> : IMap<TTo, TFrom>
             }
         }
 
-        // Kept dimensionless: the terms times the half are inches.
+        // Kept dimensionless: the terms times half the extent are inches.
         for (int i = 2; i < n; i++)
         {
             solved[i] /= half;

@@ -149,7 +149,7 @@ public sealed class MapOntoTests
                 double side = 12 * scale;
                 blocks.Add(
                     new(
-                        "b" + (blocks.Count + 1),
+                        FormattableString.Invariant($"b{blocks.Count + 1}"),
                         [
                             c,
                             c + new Vector<ClothSpace>(side, 0),
