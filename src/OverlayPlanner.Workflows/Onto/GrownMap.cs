@@ -296,14 +296,18 @@ internal sealed class GrownMap
         );
         foreach (Block b in added)
         {
+            // Where no whole block is in both, the nearest known one tells by its distance.
+            (int? row, int? column) = anchor is null
+                ? ByDistance(b)
+                : (b.Row - anchor.Row + same?.Row, b.Column - anchor.Column + same?.Column);
             last++;
             blocks.Add(
                 b with
                 {
                     Id = string.Create(CultureInfo.InvariantCulture, $"b{last}"),
                     Corners = [.. b.Corners.Select(c => CornerOfSeen(c) + home)],
-                    Row = b.Row - anchor?.Row + same?.Row,
-                    Column = b.Column - anchor?.Column + same?.Column,
+                    Row = row,
+                    Column = column,
                     Patches = [],
                 }
             );
@@ -313,6 +317,34 @@ internal sealed class GrownMap
         int leftward = Math.Min(blocks.Min(b => b.Column) ?? 0, 0);
         return [.. blocks.Select(b => b with { Row = b.Row - up, Column = b.Column - leftward })];
     }
+
+    // Row and column of a new block of a straight setting; null on point, where rows lie half a diagonal apart.
+    private (int? Row, int? Column) ByDistance(Block added)
+    {
+        Point<ClothSpace> middle = Now(added.Corners[0].Toward(added.Corners[2], 0.5));
+        Block? near = known
+            .Blocks.Where(k => k.Row is not null && k.Column is not null)
+            .MinBy(k => MiddleNow(k).DistanceTo(middle));
+        if (near is null)
+        {
+            return (null, null);
+        }
+
+        Vector<ClothSpace> across = CornerNow(near.Corners[1]) - CornerNow(near.Corners[0]);
+        Vector<ClothSpace> down = CornerNow(near.Corners[3]) - CornerNow(near.Corners[0]);
+        if (Math.Abs(across.Y) > across.Norm / 4)
+        {
+            return (null, null);
+        }
+
+        Vector<ClothSpace> by = middle - MiddleNow(near);
+        return (
+            near.Row + (int)Math.Round(by.Dot(down) / down.Dot(down)),
+            near.Column + (int)Math.Round(by.Dot(across) / across.Dot(across))
+        );
+    }
+
+    private Point<ClothSpace> MiddleNow(Block block) => cloth.Of(block.Corners[0].Toward(block.Corners[2], 0.5));
 
     private Point<ClothSpace> CornerOfSeen(Point<ClothSpace> corner) =>
         seen.Junctions.MinBy(j => j.Place.DistanceTo(corner)) is { } j && j.Place.DistanceTo(corner) < 0.05
