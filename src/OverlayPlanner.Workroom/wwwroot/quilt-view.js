@@ -30,7 +30,7 @@ class View {
         this.box = place.querySelector(".cloth");
         this.said = place.querySelector(".zoomed");
         this.pointers = new Map();
-        this.tool = "Look";
+        this.handled = this.tool;
         this.state = { chosen: null, marked: [], trial: null };
         this.walk = null;
         this.soon = 0;
@@ -51,7 +51,11 @@ class View {
         });
         this.tell({ what: "cloth", cloth });
         this.listen();
-        this.box.dataset.tool = this.tool;
+    }
+
+    // As the page shows it: what the page says of a touch holds for the next touch, before anything else has come over the line.
+    get tool() {
+        return this.box.dataset.tool ?? "Look";
     }
 
     tell(message) {
@@ -114,9 +118,8 @@ class View {
             this.walk = null;
         }
         this.shown = null;
-        if (this.tool !== state.tool) {
-            this.tool = state.tool ?? "Look";
-            this.box.dataset.tool = this.tool;
+        if (this.handled !== this.tool) {
+            this.handled = this.tool;
             this.held = null;
             this.cross = null;
             this.showCross();

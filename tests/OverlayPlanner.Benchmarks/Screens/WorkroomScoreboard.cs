@@ -20,6 +20,9 @@ internal static class WorkroomScoreboard
         "*.The_first_screen_is_there*",
         "*.A_server_killed_while_seams_are_mended*",
         "*_axe*",
+        "*.Two_fingers_pinch*",
+        "*.Every_wish_is_met*",
+        "*.Nothing_is_said_in_inches*",
     ];
 
     /// <summary>All figures; a quick run kills the server ten times, a whole one a hundred times.</summary>

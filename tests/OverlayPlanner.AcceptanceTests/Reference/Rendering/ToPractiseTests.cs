@@ -42,8 +42,8 @@ public sealed class ToPractiseTests : IDisposable
 
         using SKCodec still = SKCodec.Create(quilt.PathOf("path.png"));
         using SKCodec film = SKCodec.Create(quilt.PathOf("path.webp"));
-        Assert.True(still.FrameCount <= 1, $"{still.FrameCount} frames");
-        Assert.True(film.FrameCount > 10, $"{film.FrameCount} frames");
+        Assert.InRange(still.FrameCount, 0, 1);
+        Assert.InRange(film.FrameCount, 10, int.MaxValue);
     }
 
     [Fact]
