@@ -28,6 +28,7 @@ public static class CalibrationScoreboard
         Intervals(rows, quick);
         Positions(rows, quick);
         Mosaic(rows, quick);
+        OntoScore.Add(rows, quick);
         Time(rows);
         return rows;
     }
