@@ -82,6 +82,7 @@ public static class RoutePlanner
             throw new InputException("The stand-off must be from 0 to 12 in", "stand-off", "1/4 in is usual.");
         }
 
+        RawEdge.Require(w);
         OrderOptions.Require(w);
         if (!(w.FootOffset.Inches >= 0 && w.FootOffset.Inches <= 2))
         {
@@ -148,6 +149,7 @@ public static class RoutePlanner
         private QuiltMap map;
         private LineSelection selection;
         private PointTaste taste;
+        private RawEdge edge;
         private ThreadWishes threads;
         private readonly List<Finding> findings = [];
         private readonly List<(StitchGraph Graph, ThreadPlan Plan)> written = [];
@@ -184,7 +186,8 @@ public static class RoutePlanner
             }
 
             selection = Select(map);
-            taste = new(map, wishes.BulkyFrom);
+            edge = new(map, wishes);
+            taste = new(map, wishes.BulkyFrom, edge);
             asked = new(
                 new()
                 {
@@ -215,7 +218,10 @@ public static class RoutePlanner
                 wishes.Drag.Inches,
                 wishes.HopCostSeconds / wishes.InchCostSeconds,
                 wishes.Ease
-            );
+            )
+            {
+                InchesPerRawEnd = wishes.RawEndSeconds / wishes.InchCostSeconds,
+            };
         }
 
         // The lines that the block, the outline, --skip and --only leave.
@@ -293,11 +299,16 @@ public static class RoutePlanner
         }
 
         private RouteCandidate Told(RouteCandidate c) =>
-            c with
-            {
-                Call = CallWriter.Write(map, c, cancellation),
-                Ease = EaseReader.Read(map, c, wishes.Ease),
-            };
+            edge.Tell(
+                map,
+                c with
+                {
+                    Call = CallWriter.Write(map, c, cancellation),
+                    Ease = EaseReader.Read(map, c, wishes.Ease),
+                },
+                wishes,
+                cancellation
+            );
 
         private List<RouteCandidate> PlanSeams(StitchGraph bare)
         {
@@ -667,7 +678,8 @@ public static class RoutePlanner
                 wishes.Clear.Inches
             );
             selection = Select(map);
-            taste = new(map, wishes.BulkyFrom);
+            edge = new(map, wishes);
+            taste = new(map, wishes.BulkyFrom, edge);
             StitchLine[] now = [.. selection.Inner, .. selection.Outline];
             threads = ThreadsFor(asked);
             return [.. moved.Select(m => new StitchGraph(map, [.. now, .. m]))];
@@ -813,6 +825,10 @@ public static class RoutePlanner
             };
         }
 
+        // What an end off the top costs of a start.
+        private double RawEndShare =>
+            wishes.StartCostSeconds > 0 ? Math.Min(0.5, wishes.RawEndSeconds / wishes.StartCostSeconds) : 0;
+
         // What the thread wish pays for, to the thousandth: starts, backtracking, or both.
         private (int Starts, double Doubled, double Cost) Price(StitchGraph graph, ThreadChoice thread)
         {
@@ -835,7 +851,22 @@ public static class RoutePlanner
 
             if (thread == ThreadChoice.Free)
             {
-                return (graph.LeastStarts, 0, graph.LeastStarts);
+                // Ends off the top are nearly free: two tails make one start.
+                double ends = edge.IsEmpty
+                    ? graph.LeastStarts
+                    : edge.LeastTails(graph.Network) / 2.0 + graph.Odd.Count(edge.Frees) * RawEndShare;
+                return (edge.IsEmpty ? graph.LeastStarts : (int)Math.Ceiling(ends), 0, Math.Round(ends, 6));
+            }
+
+            if (thread == ThreadChoice.Mixed && !edge.IsEmpty)
+            {
+                (Doubling least, double inches) = new LeastDoubling(
+                    graph.Network,
+                    taste.Of,
+                    cancellation
+                ).WithEndsOffTop(null, null, threads.InchesPerStart, threads.InchesPerRawEnd!.Value, edge.Frees);
+                double starts = threads.InchesPerStart > 0 ? (inches - least.Inches) / threads.InchesPerStart : 0;
+                return ((int)Math.Ceiling(starts), least.Inches, Math.Round(inches, 3));
             }
 
             Doubling d = new LeastDoubling(graph.Network, taste.Of, cancellation).For(

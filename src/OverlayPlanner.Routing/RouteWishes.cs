@@ -184,6 +184,21 @@ public sealed record RouteWishes
     /// </summary>
     public Func<QuiltMap, RouteCandidate, double>? Effort { get; init; }
 
+    /// <summary>
+    /// How far a thread that starts or ends at a raw outer edge runs off the top, into what the binding or the trimming takes:
+    /// such an end needs no tail. Zero for never; at most 4 in. 1/2 in is usual (common practice, no source).
+    /// </summary>
+    public Length RawEnds { get; init; } = Length.FromInches(0.5);
+
+    /// <summary>
+    /// No thread runs off the top nearer than this to the left or the right side, where the clamps are; zero where none are
+    /// on. Handbook 3.1: 3 in or more from the grippers.
+    /// </summary>
+    public Length ClampClearance { get; init; } = Length.FromInches(3);
+
+    /// <summary>Price of an end off the top, seconds, at least 0: half an inch out and no tail (common practice, no source).</summary>
+    public double RawEndSeconds { get; init; } = 2;
+
     /// <summary>What the quilter finds easy; it decides among routes that are equal in cost and as short to say.</summary>
     public EaseTaste Ease { get; init; } = new();
 }

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing.Parity;
@@ -10,6 +11,10 @@ internal static class RouteWriter
 {
     // The binding covers a quarter inch of a raw edge (handbook 1.1: the seam allowance).
     private const double RawInset = 0.25;
+    private static readonly UnknownFields Before = UnknownFields.None.With(
+        "before",
+        JsonSerializer.SerializeToElement(true)
+    );
     private static readonly UnknownFields Inset = UnknownFields.None.With("inset", RawInset);
 
     /// <summary>Writes one candidate.</summary>
@@ -21,6 +26,10 @@ internal static class RouteWriter
     /// <param name="design">What it does, in a few words.</param>
     /// <param name="cancellation">Looked at now and then.</param>
     /// <param name="inchesPerStart">For a mixed thread: how many doubled inches one start is worth.</param>
+    /// <param name="before">
+    /// Lines stitched before this route: every pass along them is backtracking, and its move carries the field
+    /// <c>before</c>. Null for none.
+    /// </param>
     public static RouteCandidate Write(
         StitchGraph graph,
         IReadOnlyList<Trail> trails,
@@ -29,10 +38,11 @@ internal static class RouteWriter
         Length missed,
         string? design,
         CancellationToken cancellation,
-        double inchesPerStart = 0
+        double inchesPerStart = 0,
+        IReadOnlySet<int>? before = null
     )
     {
-        bool[] stitched = new bool[graph.Lines.Count];
+        bool[] stitched = [.. Enumerable.Range(0, graph.Lines.Count).Select(e => before?.Contains(e) == true)];
         List<Run> runs = [];
         double doubled = 0;
         double added = 0;
@@ -58,7 +68,12 @@ internal static class RouteWriter
                         line.Block
                     )
                     {
-                        Unknown = RulerStops.NameOn(line.IsRaw ? Inset : UnknownFields.None, line.Ruler),
+                        Unknown = RulerStops.NameOn(
+                            before?.Contains(leg.Line) == true ? Before
+                                : line.IsRaw ? Inset
+                                : UnknownFields.None,
+                            line.Ruler
+                        ),
                     }
                 );
             }
@@ -66,15 +81,27 @@ internal static class RouteWriter
             runs.Add(new(run));
         }
 
-        ProofFields fields = new(graph, thread, inchesPerStart, cancellation);
-        CutPacking? packing = fields.Prove(doubled, runs.Count, isLeastTime, out double leastDoubled);
+        StitchGraph own = before is { Count: > 0 }
+            ? new(graph.Map, [.. graph.Lines.Where((_, e) => !before.Contains(e))])
+            : graph;
+        ProofFields fields = new(own, thread, inchesPerStart, cancellation);
+        double leastDoubled;
+        CutPacking? packing = null;
+        if (own == graph || doubled == 0)
+        {
+            packing = fields.Prove(doubled, runs.Count, isLeastTime, out leastDoubled);
+        }
+        else
+        {
+            leastDoubled = LeastBeside(graph, own, before!, runs.Count, cancellation);
+        }
 
         // Both are sums of the same few lengths in another order.
         bool leastLength = doubled <= leastDoubled + ProofFields.Tolerance;
         bool optimal = thread switch
         {
-            ThreadChoice.Free => leastLength && runs.Count == graph.LeastStarts,
-            ThreadChoice.One => leastLength && runs.Count <= Math.Max(graph.PieceCount, 1),
+            ThreadChoice.Free => leastLength && runs.Count == own.LeastStarts,
+            ThreadChoice.One => leastLength && runs.Count <= Math.Max(own.PieceCount, 1),
             _ => leastLength && isLeastTime,
         };
         return new(
@@ -90,8 +117,8 @@ internal static class RouteWriter
                 moves
             ),
             new(
-                [.. graph.Odd.Select(v => graph.Map.Junctions[v].Id)],
-                graph.LeastStarts,
+                [.. own.Odd.Select(v => graph.Map.Junctions[v].Id)],
+                own.LeastStarts,
                 Length.FromInches(leastLength ? doubled : leastDoubled),
                 optimal
             )
@@ -100,5 +127,29 @@ internal static class RouteWriter
             Design = design,
             Unknown = UnknownFields.None.With("proof", fields.Write(packing)),
         };
+    }
+
+    // The odd points joined at least length, over lines stitched before too; that pieces must be reached as well is left out,
+    // so the figure is a bound, not always met. Lines that hang together nowhere are given none.
+    private static double LeastBeside(
+        StitchGraph graph,
+        StitchGraph own,
+        IReadOnlySet<int> before,
+        int runs,
+        CancellationToken cancellation
+    )
+    {
+        if (graph.PieceCount > 1)
+        {
+            return 0;
+        }
+
+        LineNetwork network = new(
+            graph.Map.Junctions.Count,
+            [.. graph.Lines.Select(l => (l.From, l.To, l.Inches))],
+            before
+        );
+        (IReadOnlyList<int> lines, _) = new LeastDoubling(network, null, cancellation).JoinAcross(own.Odd, 2 * runs);
+        return lines.Sum(e => graph.Lines[e].Inches);
     }
 }

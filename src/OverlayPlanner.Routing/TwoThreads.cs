@@ -72,7 +72,15 @@ public static class TwoThreads
             {
                 Candidates =
                 [
-                    .. ranked.Take(wishes.Candidates).Select((c, i) => c with { Name = ((char)('A' + i)).ToString() }),
+                    .. ranked
+                        .Take(wishes.Candidates)
+                        .Select(
+                            (c, i) =>
+                                Tell(plan.Route.Quilt, c, wishes, cancellation) with
+                                {
+                                    Name = ((char)('A' + i)).ToString(),
+                                }
+                        ),
                 ],
             },
             [
@@ -90,6 +98,14 @@ public static class TwoThreads
             ]
         );
     }
+
+    // Where nothing is parted, the planner has told it already.
+    private static RouteCandidate Tell(
+        QuiltMap map,
+        RouteCandidate c,
+        RouteWishes wishes,
+        CancellationToken cancellation
+    ) => c.Threads.Count == 0 ? c : new RawEdge(map, wishes).Tell(map, c, wishes, cancellation);
 
     private sealed class Parting
     {

@@ -44,6 +44,20 @@ public sealed record CardMapQuestion
 
     /// <summary>What is done with the map once it is found.</summary>
     public MapExtras Extras { get; init; } = new();
+
+    /// <summary>The same, read.</summary>
+    /// <exception cref="InputException">A tape or the printed size can't be read.</exception>
+    internal CardMapWishes ToWishes() =>
+        new()
+        {
+            Photos = Photos,
+            Lens = Lens,
+            Tapes = [.. Tapes.Select(TapeDistance.Parse)],
+            Printed = Printed is { } printed ? PrintedSize.Parse(printed) : null,
+            Outline = Outline,
+            Hints = Hints,
+            Extras = Extras,
+        };
 }
 
 /// <summary>Cards, lens and maps from cards, with the user's words for arguments.</summary>
@@ -126,20 +140,7 @@ public static class CardCommands
         }
 
         question.Extras.Claim(files);
-        CardMappedQuilt mapped = MapFromCards.Run(
-            new CardMapWishes
-            {
-                Photos = question.Photos,
-                Lens = question.Lens,
-                Tapes = [.. question.Tapes.Select(TapeDistance.Parse)],
-                Printed = question.Printed is { } printed ? PrintedSize.Parse(printed) : null,
-                Outline = question.Outline,
-                Hints = question.Hints,
-                Extras = question.Extras,
-            },
-            progress,
-            cancellation
-        );
+        CardMappedQuilt mapped = MapFromCards.Run(question.ToWishes(), progress, cancellation);
         List<Finding> findings = [.. mapped.Quilt.Findings];
         files.Add(output, QuiltMapFile.Write(CalibrateProjector.WithCards(mapped.Quilt.Map, mapped.Plane)));
         if (preview is not null)

@@ -54,9 +54,27 @@ public static class CheckDrawing
         (QuiltMap map, IReadOnlyList<Finding> findings) = InputFiles.ReadPlaneMap(quilt);
         IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes = DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn);
         DrawnJudgement j = DrawnRoute.Judge(map, strokes, cancellation);
-        return new(Faults(j.Missed), Faults(j.Doubled), Faults(j.Crossed), Faults(j.Broken), j.Score, findings)
+        DrawnPath path = DrawnRoute.Follow(map, strokes, cancellation);
+        Finding[] strays = path.Threads.All(t => t.Count == 0)
+            ?
+            [
+                new(
+                    "follows-no-line",
+                    "the drawing",
+                    "Nothing that is drawn lies on a line of this map. Draw in inches on this map, along its seams, or take the map that belongs to the drawing."
+                ),
+            ]
+            : [];
+        return new(
+            Faults(j.Missed),
+            Faults(j.Doubled),
+            Faults(j.Crossed),
+            Faults(j.Broken),
+            j.Score,
+            [.. findings, .. strays]
+        )
         {
-            Loss = LossOf(map, DrawnRoute.Follow(map, strokes, cancellation), cancellation),
+            Loss = LossOf(map, path, cancellation),
         };
     }
 

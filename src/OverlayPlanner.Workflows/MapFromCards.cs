@@ -129,7 +129,7 @@ public static class MapFromCards
         findings.AddRange([.. seen, .. done.Findings]);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
         Length within = CardsPlane.ErrorWithin([.. map.Junctions.Select(j => j.At.Sigma)]);
-        return new(done with { Findings = findings }, plane, within);
+        return new(done with { Findings = findings, ClothFromPhoto = plane.Planes[0].ClothFromPhoto }, plane, within);
     }
 
     private static (DetectedQuilt Found, Picture Picture, IReadOnlyList<Finding> Findings) Look(

@@ -47,6 +47,9 @@ public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin,
 {
     /// <summary>Where a person should look first.</summary>
     public LookHere Look { get; init; } = new([], 0, 1);
+
+    /// <summary>Photo pixels of the first photograph to the map's inches; null where it was not kept.</summary>
+    public IMap<ClothSpace, PhotoSpace>? ClothFromPhoto { get; init; }
 }
 
 /// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
@@ -113,7 +116,11 @@ public static class MapQuilt
             CarriedEdits.TeacherOf(finder, rectified, wanted, cancellation)
         );
         MappedQuilt done = MapFinishing.Finish(found, rectified, Margin, wishes.Outline, wishes.Extras);
-        return done with { Findings = [.. photo.Findings, .. plane.Findings, .. done.Findings] };
+        return done with
+        {
+            Findings = [.. photo.Findings, .. plane.Findings, .. done.Findings],
+            ClothFromPhoto = plane.ClothFromPhoto,
+        };
     }
 
     /// <summary>Does the work and writes the map, and the preview where <paramref name="preview"/> is given.</summary>

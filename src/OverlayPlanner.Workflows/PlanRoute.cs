@@ -80,6 +80,12 @@ public sealed record PlanWishes
     /// <summary>Row by row: depth that the machine stitches before the quilt is advanced; null where it reaches all.</summary>
     public Length? Reach { get; init; }
 
+    /// <summary>How far a thread may run off the top at a raw edge, where its end needs no tail; null for the usual, zero for never.</summary>
+    public Length? RawEnds { get; init; }
+
+    /// <summary>How far from the left and the right side no thread does, for the clamps; null for the usual.</summary>
+    public Length? Clamps { get; init; }
+
     /// <summary>Row by row: line that one bobbin gives; null for no limit.</summary>
     public Length? Bobbin { get; init; }
 
@@ -229,6 +235,8 @@ public sealed record PlanWishes
             Midpoints = Midpoints,
             BulkyFrom = BulkyFrom ?? plain.BulkyFrom,
             Clear = Clear ?? plain.Clear,
+            RawEnds = RawEnds ?? plain.RawEnds,
+            ClampClearance = Clamps ?? plain.ClampClearance,
             Drag = Drag ?? plain.Drag,
             HopCostSeconds = HopCostSeconds ?? plain.HopCostSeconds,
             Ease = plain.Ease with

@@ -22,6 +22,12 @@ internal static class QuiltFiles
         ["route.hpgl"] = "application/octet-stream",
         ["route.dxf"] = "application/octet-stream",
         ["route.gcode"] = "application/octet-stream",
+        ["practice.pdf"] = "application/pdf",
+        ["class.pdf"] = "application/pdf",
+        ["strip.pdf"] = "application/pdf",
+        ["path.png"] = "image/png",
+        ["path.svg"] = "image/svg+xml",
+        ["path.webp"] = "image/webp",
     };
 
     public static void Map(IEndpointRouteBuilder routes)

@@ -97,6 +97,7 @@ public static class WorkroomServer
             .Features.Get<IServerAddressesFeature>()!
             .Addresses;
         Uri address = bound.Select(a => new Uri(a)).First(a => a.IsLoopback);
+        _ = Task.Run(() => OwnVisit.MakeAsync(address, cancellation), cancellation);
         log.Note(
             "workroom",
             network is null ? "started, for this machine alone" : "started, for this machine and its own networks"

@@ -15,9 +15,9 @@ public class DrawPageTests
 
     // The hand keeps its pace only on a quiet machine: run by the scoreboard alone.
     [Theory(Explicit = true)]
+    [InlineData(nameof(PenKind.Pen))]
     [InlineData(nameof(PenKind.Mouse))]
     [InlineData(nameof(PenKind.Touch))]
-    [InlineData(nameof(PenKind.Pen))]
     public async Task A_shaky_stroke_becomes_the_path_with_every_point_taken(string kind)
     {
         await using Workroom room = await Workroom.StartAsync(Stop);

@@ -22,7 +22,7 @@ public class FaultTests(MappedSample sample)
 
         IPage page = await room.OpenAsync(390, 844, path: $"/quilt/{quilt.Id}/map");
         await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Something went wrong on this screen");
-        await Workroom.Show(page, "fault-390-light");
+        await ScreenCheck.Look(page, "fault-390-light");
         string id = (await page.Locator(".error-id").TextContentAsync())!;
         string line = (await File.ReadAllLinesAsync(Path.Combine(room.Folder, "workroom.log"), Stop)).Single(l =>
             l.Contains($" error {id} ", StringComparison.Ordinal)

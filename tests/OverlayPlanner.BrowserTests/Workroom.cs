@@ -12,6 +12,9 @@ internal sealed partial class Workroom : IAsyncDisposable
     private readonly List<IBrowserContext> contexts = [];
     private Process server;
 
+    // A busy machine is slow; what is expected comes all the same.
+    static Workroom() => Assertions.SetDefaultExpectTimeout(60_000);
+
     private Workroom(Process server, Uri address, string folder, IBrowser browser)
     {
         this.server = server;

@@ -48,6 +48,7 @@ internal static class MapVerb
             Description = "A picture to write (PNG): the least sure places, worst first, to compare with the cloth.",
         };
         HintOptions hints = new();
+        OntoOptions onto = new();
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
         Option<string?> preview = new("--preview")
         {
@@ -71,6 +72,9 @@ internal static class MapVerb
             hints.Pattern,
             hints.Block,
             hints.Edits,
+            onto.Known,
+            onto.Row,
+            onto.Touch,
             output,
             preview,
             lowSide,
@@ -90,19 +94,33 @@ internal static class MapVerb
                     LookHere = r.GetValue(lookHere),
                     OutlineFromPicture = r.GetValue(edge) is null,
                 };
+                OntoWishes? known = onto.Read(r);
+                OntoAnswer answer = new(
+                    r.GetRequiredValue(output),
+                    r.GetValue(preview),
+                    new OutputFiles(r.GetValue(force)),
+                    progress,
+                    cancellation
+                );
                 if (r.GetValue(corners) is not { } cornerText)
                 {
+                    CardMapQuestion question = new()
+                    {
+                        Photos = files,
+                        Lens = r.GetValue(lens),
+                        Tapes = r.GetValue(tapes) ?? [],
+                        Printed = r.GetValue(printed),
+                        Outline = r.GetValue(edge) ?? EdgeKind.Cut,
+                        Hints = hints.Read(r),
+                        Extras = extras,
+                    };
+                    if (known is not null)
+                    {
+                        return answer.Of(question, known);
+                    }
+
                     return FromCards(
-                        new CardMapQuestion
-                        {
-                            Photos = files,
-                            Lens = r.GetValue(lens),
-                            Tapes = r.GetValue(tapes) ?? [],
-                            Printed = r.GetValue(printed),
-                            Outline = r.GetValue(edge) ?? EdgeKind.Cut,
-                            Hints = hints.Read(r),
-                            Extras = extras,
-                        },
+                        question,
                         r.GetRequiredValue(output),
                         r.GetValue(preview),
                         new OutputFiles(r.GetValue(force)),
@@ -141,6 +159,11 @@ internal static class MapVerb
                     Hints = hints.Read(r),
                     Extras = extras,
                 };
+                if (known is not null)
+                {
+                    return answer.Of(wishes, known);
+                }
+
                 (Written written, QuiltMap map) = MapQuilt.Run(
                     wishes,
                     r.GetRequiredValue(output),

@@ -88,6 +88,16 @@ internal static class RouteVerb
         {
             Description = "With --rows, the inches of line that one bobbin gives; threads stop 15 in 100 early.",
         };
+        Option<string?> rawEnds = new("--raw-ends")
+        {
+            Description =
+                "How far a thread may start or end off the top at a raw outer edge, where it needs no tail (1/2 in; 0 for never).",
+        };
+        Option<string?> clamps = new("--clamps")
+        {
+            Description =
+                "No thread runs off the top nearer than this to the left or right side, where the clamps are (3 in; 0 for none).",
+        };
         Option<string> threads = new("--threads")
         {
             DefaultValueFactory = _ => "same",
@@ -210,6 +220,8 @@ internal static class RouteVerb
             sides,
             reach,
             bobbin,
+            rawEnds,
+            clamps,
             threads,
             designTravel,
             last,
@@ -262,6 +274,8 @@ internal static class RouteVerb
                     Sides = r.GetRequiredValue(sides),
                     Reach = r.GetValue(reach) is { } depth ? Values.Length(depth, "--reach") : null,
                     Bobbin = r.GetValue(bobbin) is { } line ? Values.Length(line, "--bobbin") : null,
+                    RawEnds = r.GetValue(rawEnds) is { } beyond ? Values.Length(beyond, "--raw-ends") : null,
+                    Clamps = r.GetValue(clamps) is { } grip ? Values.Length(grip, "--clamps") : null,
                     Last = Values.Names(r.GetValue(last), "--last"),
                     AnchorFirst = r.GetValue(anchorFirst),
                     RoundLast = r.GetValue(roundLast),
@@ -394,6 +408,7 @@ internal static class RouteVerb
                 c.Proof.Optimal ? "least possible"
                     : c.Finish is { IsLeast: true } ? "least from here"
                     : IsLeastInOrder(c) ? "least in this order"
+                    : IsLeastOffTop(c) ? "least time, with ends off the raw edge"
                     : Text($"bound: {c.Proof.LeastStarts} starts, {c.Proof.LeastDoubled.Inches:0.0} in")
             );
         }
@@ -521,6 +536,12 @@ internal static class RouteVerb
         && order.TryGetProperty("optimal", out JsonElement optimal)
         && optimal.ValueKind == JsonValueKind.True;
 
+    // A mixed thread whose ends at the raw edge cost next to nothing.
+    private static bool IsLeastOffTop(RouteCandidate c) =>
+        c.Unknown.Values.TryGetValue("rawEnds", out JsonElement raw)
+        && raw.TryGetProperty("leastSeconds", out _)
+        && raw.GetProperty("optimal").GetBoolean();
+
     private static JsonObject Summary(Route route, RouteCandidate c) =>
         new()
         {
@@ -533,6 +554,9 @@ internal static class RouteVerb
             ["addedInches"] = c.Measures.Added.Inches,
             ["steps"] = StitchStep.Of(route.Quilt, c).Count,
             ["optimal"] = c.Proof.Optimal,
+            ["rawEnds"] = c.Unknown.Values.TryGetValue("rawEnds", out JsonElement raw)
+                ? JsonNode.Parse(raw.GetRawText())
+                : null,
             ["finish"] = c.Finish is { } finish ? FinishOf(finish) : null,
             ["call"] = c.Call is { } call ? CallOf(call) : null,
             ["ease"] = c.Ease is { } ease ? EaseOf(ease) : null,

@@ -57,6 +57,9 @@ internal sealed record FigureStyle
     /// <summary>An arrow and a number again after so much of one step, points.</summary>
     public double Repeat { get; init; } = 432;
 
+    /// <summary>How often what found no room is tried first, before it stays without.</summary>
+    public int Rounds { get; init; } = 12;
+
     /// <summary>Black printing on paper: ink, and no colour that means anything.</summary>
     public static FigureStyle Paper { get; } =
         new()
@@ -95,8 +98,10 @@ internal sealed record PlacedFigure(
 /// </summary>
 /// <remarks>
 /// Labels are placed greedily, marks first, then numbers from the shortest piece of line to the longest, each on either side
-/// of its line at several places along it and in three sizes; where none is free, at the end of a thin leader. Greedy
-/// placement with candidate positions is the usual heuristic for this NP-hard problem (Christensen, Marks and Shieber 1995).
+/// of its line at several places along it and in three sizes; where none is free, at the end of a thin leader. What finds no
+/// room is placed before all others of its kind in a new round, a few times at most; the round that leaves the fewest is kept.
+/// Greedy placement with candidate positions is the usual heuristic for this NP-hard problem (Christensen, Marks and Shieber
+/// 1995).
 /// </remarks>
 internal static class RouteFigure
 {
@@ -104,9 +109,19 @@ internal static class RouteFigure
     private const double DotRadius = 2.2;
     private const double FootRadius = 1.3;
 
+    // Where more find no room, the figure is too small for its numbers, and no order of them helps.
+    private const int MostLeft = 4;
+
+    // A ring round a bulky point keeps a square of 5 pt free; from here on a line outward is clear of its corners.
+    private const double RingHalf = 5;
+    private const double BeyondRing = 8.2;
+
     // Where a dot would touch a number, the leader alone must do.
     private const double BareFoot = 0.4;
+    private static readonly double[] MarkDistances = [5, 9, 14, 20, 28, 38, 50, 66, 84, 110];
     private static readonly double[] Everywhere = [0.5, 0.4, 0.6, 0.25, 0.75, 0.15, 0.85, 0.08, 0.92];
+
+    private static readonly double[] AllAlong = [.. Enumerable.Range(2, 47).Select(i => i / 50.0)];
 
     /// <summary>Draws.</summary>
     /// <param name="content">What to draw.</param>
@@ -119,14 +134,35 @@ internal static class RouteFigure
         Box<PageSpace> window,
         Box<PageSpace> room,
         IEnumerable<Box<PageSpace>>? taken = null
-    ) => new Placing(content, style, window, room, taken ?? []).Run();
+    )
+    {
+        Box<PageSpace>[] boxes = [.. taken ?? []];
+        HashSet<string> urgent = new(StringComparer.Ordinal);
+        PlacedFigure last = new Placing(content, style, window, room, boxes, urgent).Run();
+        PlacedFigure best = last;
+        for (int round = 0; best.Unplaced.Count is > 0 and <= MostLeft && round < style.Rounds; round++)
+        {
+            int before = urgent.Count;
+            urgent.UnionWith(last.Unplaced);
+            if (urgent.Count == before)
+            {
+                break;
+            }
+
+            last = new Placing(content, style, window, room, boxes, urgent).Run();
+            best = last.Unplaced.Count < best.Unplaced.Count ? last : best;
+        }
+
+        return best;
+    }
 
     private sealed class Placing(
         FigureContent content,
         FigureStyle style,
         Box<PageSpace> window,
         Box<PageSpace> room,
-        IEnumerable<Box<PageSpace>> taken
+        Box<PageSpace>[] taken,
+        HashSet<string> urgent
     )
     {
         private readonly List<DrawnItem> items = [];
@@ -156,23 +192,32 @@ internal static class RouteFigure
             foreach (Point<PageSpace> p in content.Bulky.Where(window.Holds))
             {
                 above.Add(Marks.Ring(Layer.Numbers, p, 4.2, style.Mark, 0.8));
-                space.Add(new Box<PageSpace>(p.X - 5, p.Y - 5, p.X + 5, p.Y + 5));
+                space.Add(new Box<PageSpace>(p.X - RingHalf, p.Y - RingHalf, p.X + RingHalf, p.Y + RingHalf));
+            }
+
+            (FigureEnd End, bool IsStart)[] ends =
+            [
+                .. content
+                    .Starts.Select(e => (End: e, IsStart: true))
+                    .Concat(content.Ends.Select(e => (End: e, IsStart: false)))
+                    .Where(e => window.Holds(e.End.At)),
+            ];
+            foreach ((FigureEnd end, bool isStart) in ends.Where(e => urgent.Contains(e.End.Words)))
+            {
+                PlaceMark(end, isStart);
             }
 
             // Arrows before marks and words: they must sit on their line, the others may move.
             List<(FigureStep Step, Edge<PageSpace>[] Piece, double At)> wanted = PlaceArrows();
-            foreach (FigureEnd end in content.Starts.Where(e => window.Holds(e.At)))
+            foreach ((FigureEnd end, bool isStart) in ends.Where(e => !urgent.Contains(e.End.Words)))
             {
-                PlaceMark(end, isStart: true);
-            }
-
-            foreach (FigureEnd end in content.Ends.Where(e => window.Holds(e.At)))
-            {
-                PlaceMark(end, isStart: false);
+                PlaceMark(end, isStart);
             }
 
             foreach (
-                (FigureStep step, Edge<PageSpace>[] piece, double at) in wanted.OrderBy(w => w.Piece.Sum(e => e.Length))
+                (FigureStep step, Edge<PageSpace>[] piece, double at) in wanted
+                    .OrderBy(w => !urgent.Contains(w.Step.Number))
+                    .ThenBy(w => w.Piece.Sum(e => e.Length))
             )
             {
                 PlaceNumber(step, piece, at);
@@ -340,20 +385,28 @@ internal static class RouteFigure
             double half = isStart ? Marks.NeedleHalfWidth : Marks.KnotHalfWidth;
             foreach (double scale in style.MarkScales)
             {
-                foreach (double away in new[] { 5.0, 9, 14, 20, 28, 38, 50, 66, 84, 110 })
+                foreach (double away in MarkDistances)
                 {
                     for (int k = 0; k < 48; k++)
                     {
                         // The diagonals first, then everything between.
                         double angle = Math.PI / 4 + Math.PI / 2 * (k % 4) + Math.PI / 24 * (k / 4);
                         Vector<PageSpace> u = new(Math.Cos(angle), Math.Sin(angle));
+                        double begin = BeginsAt(end.At, u);
+                        if (away <= begin)
+                        {
+                            continue;
+                        }
+
                         Point<PageSpace> near = end.At + u * away;
                         Point<PageSpace> far = near + u * (length * scale);
                         if (
                             !space.IsFree(near + u * (half * scale), far, half * scale + 1)
                             || !space.IsFree(near, near + u * (half * scale), 1.2)
-                            || (away > 5 && !LeaderIsClear(end.At + u * Math.Min(10, away * 0.6), near))
-                            || space.TouchesBox(end.At + u * DotRadius, near, 1)
+                            || (
+                                away > 5 && !LeaderIsClear(end.At + u * Math.Max(begin, Math.Min(10, away * 0.6)), near)
+                            )
+                            || space.TouchesBox(end.At + u * Math.Max(begin, DotRadius), near, 1)
                             || FindWordBox(near, far, half * scale, end.Words) is not { } words
                         )
                         {
@@ -460,6 +513,7 @@ internal static class RouteFigure
                     Leader(text, from, piece, size, [0.5, 0.3, 0.7, 0.2, 0.8], 32, FootRadius)
                     ?? Leader(text, from, piece, size, Everywhere, 120, FootRadius)
                     ?? Leader(text, from, piece, size, Everywhere, 120, BareFoot)
+                    ?? (style.Rounds > 0 ? Leader(text, from, piece, size, AllAlong, 240, BareFoot) : null)
                 )
                 is not { } found
             )
@@ -492,7 +546,7 @@ internal static class RouteFigure
             double least = double.PositiveInfinity;
             foreach (Point<PageSpace> foot in feet)
             {
-                if (space.TouchesBox(foot, foot, radius))
+                if (piece.Length > 0 && space.TouchesBox(foot, foot, radius))
                 {
                     continue;
                 }
@@ -508,15 +562,20 @@ internal static class RouteFigure
                     {
                         double angle = 2 * Math.PI * (k + 0.5) / ways;
                         Vector<PageSpace> u = new(Math.Cos(angle), Math.Sin(angle));
+                        double begin = piece.Length == 0 ? BeginsAt(foot, u) : 0;
                         Point<PageSpace> head = foot + u * reach;
                         Box<PageSpace> box = Around(head + u * (1.5 + Reach(u, w, h)), w, h);
-                        if (!space.IsFree(box, Gap) || space.TouchesBox(foot + u * 1.5, head, 0.5))
+                        if (
+                            reach <= begin
+                            || !space.IsFree(box, Gap)
+                            || space.TouchesBox(foot + u * Math.Max(begin, 1.5), head, 0.5)
+                        )
                         {
                             continue;
                         }
 
                         // A leader across another line is harder to follow than a longer one.
-                        double cost = reach + 25 * space.CountCrossed(foot + u * 3, head, 0.4);
+                        double cost = reach + 25 * space.CountCrossed(foot + u * Math.Max(begin, 3), head, 0.4);
                         if (cost < least)
                         {
                             (best, least) = ((foot, head, box, radius), cost);
@@ -526,6 +585,20 @@ internal static class RouteFigure
             }
 
             return best;
+        }
+
+        // How far from a start or an end in direction u its own ring, or a ruler that it lies under, is left behind.
+        private double BeginsAt(Point<PageSpace> at, Vector<PageSpace> u)
+        {
+            double begin = content.Bulky.Any(p => p.DistanceTo(at) < 1e-6) ? BeyondRing : 0;
+            foreach (Box<PageSpace> box in taken.Select(b => b.Grown(1.2)).Where(b => b.Holds(at)))
+            {
+                double across = u.X == 0 ? double.PositiveInfinity : ((u.X > 0 ? box.Right : box.Left) - at.X) / u.X;
+                double down = u.Y == 0 ? double.PositiveInfinity : ((u.Y > 0 ? box.Bottom : box.Top) - at.Y) / u.Y;
+                begin = Math.Max(begin, Math.Min(across, down));
+            }
+
+            return begin;
         }
 
         private bool LeaderIsClear(Point<PageSpace> from, Point<PageSpace> to) =>

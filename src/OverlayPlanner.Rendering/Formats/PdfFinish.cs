@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Buffers.Binary;
 using System.Globalization;
 using System.IO.Compression;
@@ -18,74 +19,121 @@ namespace OverlayPlanner.Rendering.Formats;
 /// </remarks>
 internal static partial class PdfFinish
 {
+    // The trailer's last words, with room for whatever stands in it.
+    private const int TailLength = 256;
+
     /// <summary>The same document, reproducible, with whole streams.</summary>
     public static byte[] Finish(byte[] pdf)
     {
-        string text = Encoding.Latin1.GetString(pdf);
-        int table = int.Parse(TableStart().Match(text).Groups[1].Value, CultureInfo.InvariantCulture);
-        string header = text[..FirstObject().Match(text).Index];
+        int table = int.Parse(
+            TableStart()
+                .Match(Encoding.Latin1.GetString(pdf.AsSpan(Math.Max(0, pdf.Length - TailLength))))
+                .Groups[1]
+                .Value,
+            CultureInfo.InvariantCulture
+        );
+        string index = Encoding.Latin1.GetString(pdf.AsSpan(table));
         (int Number, int At)[] objects =
         [
             .. ObjectEntries()
-                .Matches(text[table..])
+                .Matches(index)
                 .Select((m, i) => (Number: i, Entry: m))
                 .Where(e => e.Entry.Groups[2].Value == "n")
-                .Select(e => (e.Number, int.Parse(e.Entry.Groups[1].Value, CultureInfo.InvariantCulture))),
+                .Select(e => (e.Number, At: int.Parse(e.Entry.Groups[1].Value, CultureInfo.InvariantCulture)))
+                .OrderBy(o => o.At),
         ];
-        string trailer = text[text.IndexOf("trailer", table, StringComparison.Ordinal)..];
-        int[] ends = [.. objects.Select(o => o.At).Order().Skip(1), table];
-        int[] starts = [.. objects.Select(o => o.At).Order()];
+        string trailer = index[index.IndexOf("trailer", StringComparison.Ordinal)..];
         Dictionary<string, string> prefixes = [];
-        StringBuilder body = new(header);
+        using MemoryStream body = new(pdf.Length + pdf.Length / 8);
+        body.Write(pdf, 0, objects[0].At);
         int[] offsets = new int[objects.Max(o => o.Number) + 1];
-        foreach ((int number, int at) in objects.OrderBy(o => o.At))
+        for (int i = 0; i < objects.Length; i++)
         {
-            int end = ends[Array.BinarySearch(starts, at)];
-            offsets[number] = body.Length;
-            body.Append(Mended(text[at..end], prefixes));
+            int end = i + 1 < objects.Length ? objects[i + 1].At : table;
+            offsets[objects[i].Number] = (int)body.Length;
+            Mend(pdf.AsSpan(objects[i].At..end), body, prefixes);
         }
 
-        int newTable = body.Length;
-        body.Append(CultureInfo.InvariantCulture, $"xref\n0 {offsets.Length}\n0000000000 65535 f \n");
+        int newTable = (int)body.Length;
+        StringBuilder entries = new();
+        entries.Append(CultureInfo.InvariantCulture, $"xref\n0 {offsets.Length}\n0000000000 65535 f \n");
         for (int i = 1; i < offsets.Length; i++)
         {
-            body.Append(
+            entries.Append(
                 offsets[i] > 0
                     ? string.Create(CultureInfo.InvariantCulture, $"{offsets[i]:0000000000} 00000 n \n")
                     : "0000000000 00000 f \n"
             );
         }
 
-        string id = Convert.ToHexString(SHA256.HashData(Encoding.Latin1.GetBytes(body.ToString())))[..32];
+        body.Write(Encoding.Latin1.GetBytes(entries.ToString()));
+        string id = Convert.ToHexString(SHA256.HashData(body.GetBuffer().AsSpan(0, (int)body.Length)))[..32];
         trailer = Identifiers().Replace(trailer, $"/ID[<{id}><{id}>]");
         trailer = StartReference()
             .Replace(trailer, string.Create(CultureInfo.InvariantCulture, $"startxref\n{newTable}"));
-        return Encoding.Latin1.GetBytes(body.Append(trailer).ToString());
+        body.Write(Encoding.Latin1.GetBytes(trailer));
+        return body.ToArray();
     }
 
-    private static string Mended(string obj, Dictionary<string, string> prefixes)
+    private static void Mend(ReadOnlySpan<byte> obj, MemoryStream to, Dictionary<string, string> prefixes)
     {
-        Match stream = StreamStart().Match(obj);
-        string head = stream.Success ? obj[..stream.Index] : obj;
-        string rest = stream.Success ? obj[stream.Index..] : "";
-        if (stream.Success && head.Contains("/FlateDecode", StringComparison.Ordinal))
+        int start = StartOfStream(obj);
+        string head = Encoding.Latin1.GetString(start < 0 ? obj : obj[..start]);
+        ReadOnlySpan<byte> rest = start < 0 ? [] : obj[start..];
+        ReadOnlySpan<byte> missing = [];
+        if (start >= 0 && head.Contains("/FlateDecode", StringComparison.Ordinal))
         {
             int length = int.Parse(LengthEntry().Match(head).Groups[1].Value, CultureInfo.InvariantCulture);
-            int from = stream.Length;
-            string whole = WithChecksum(rest.Substring(from, length));
-            rest = rest[..from] + whole + rest[(from + length)..];
-            head = LengthEntry()
-                .Replace(head, string.Create(CultureInfo.InvariantCulture, $"/Length {whole.Length}"), 1);
+            missing = MissingChecksum(rest[..length]);
+            if (missing.Length > 0)
+            {
+                head = LengthEntry()
+                    .Replace(
+                        head,
+                        string.Create(CultureInfo.InvariantCulture, $"/Length {length + missing.Length}"),
+                        1
+                    );
+                to.Write(Encoding.Latin1.GetBytes(WithoutChance(head, prefixes)));
+                to.Write(rest[..length]);
+                to.Write(missing);
+                to.Write(rest[length..]);
+                return;
+            }
         }
-        else if (stream.Success && head.Contains("/Metadata", StringComparison.Ordinal))
+        else if (start >= 0 && head.Contains("/Metadata", StringComparison.Ordinal))
         {
             // Metadata is plain text with times and identifiers of fixed length.
-            rest = XmpDates().Replace(rest, "2000-01-01T00:00:00");
-            rest = Uuids().Replace(rest, m => Regex.Replace(m.Value, "[0-9a-fA-F]", "0"));
+            string plain = XmpDates().Replace(Encoding.Latin1.GetString(rest), "2000-01-01T00:00:00");
+            rest = Encoding.Latin1.GetBytes(Uuids().Replace(plain, m => Regex.Replace(m.Value, "[0-9a-fA-F]", "0")));
         }
 
+        to.Write(Encoding.Latin1.GetBytes(WithoutChance(head, prefixes)));
+        to.Write(rest);
+    }
+
+    // Behind the line end of the keyword "stream", which follows a dictionary's end; -1 where there is none.
+    private static int StartOfStream(ReadOnlySpan<byte> obj)
+    {
+        for (int from = 0; obj[from..].IndexOf("stream"u8) is var found and >= 0; from += found + 1)
+        {
+            int at = from + found;
+            int next = at + "stream".Length;
+            if (
+                obj[..at].TrimEnd("\r\n \t"u8).EndsWith(">>"u8)
+                && (obj[next..].StartsWith("\n"u8) || obj[next..].StartsWith("\r\n"u8))
+            )
+            {
+                return next + (obj[next] == (byte)'\r' ? 2 : 1);
+            }
+        }
+
+        return -1;
+    }
+
+    private static string WithoutChance(string head, Dictionary<string, string> prefixes)
+    {
         head = Dates().Replace(head, m => $"{m.Groups[1].Value}(D:20000101000000Z)");
-        head = FontPrefixes()
+        return FontPrefixes()
             .Replace(
                 head,
                 m =>
@@ -99,35 +147,49 @@ internal static partial class PdfFinish
                     return $"/{prefix}+";
                 }
             );
-        return head + rest;
     }
 
-    private static string WithChecksum(string zlib)
+    // The checksum where a zlib stream lacks it, nothing where it is there.
+    private static byte[] MissingChecksum(ReadOnlySpan<byte> zlib)
     {
-        byte[] bytes = Encoding.Latin1.GetBytes(zlib);
-        using MemoryStream packed = new(bytes, 2, bytes.Length - 2);
+        using MemoryStream packed = new(zlib[2..].ToArray());
         using DeflateStream inflate = new(packed, CompressionMode.Decompress);
-        using MemoryStream plain = new();
-        inflate.CopyTo(plain);
-        uint sum = Adler32(plain.GetBuffer().AsSpan(0, (int)plain.Length));
-        if (bytes.Length >= 6 && BinaryPrimitives.ReadUInt32BigEndian(bytes.AsSpan(bytes.Length - 4)) == sum)
+        byte[] plain = ArrayPool<byte>.Shared.Rent(1 << 16);
+        uint sum = 1;
+        while (inflate.Read(plain) is var read and > 0)
         {
-            return zlib;
+            sum = Adler32(plain.AsSpan(0, read), sum);
+        }
+
+        ArrayPool<byte>.Shared.Return(plain);
+        if (zlib.Length >= 6 && BinaryPrimitives.ReadUInt32BigEndian(zlib[^4..]) == sum)
+        {
+            return [];
         }
 
         byte[] tail = new byte[4];
         BinaryPrimitives.WriteUInt32BigEndian(tail, sum);
-        return zlib + Encoding.Latin1.GetString(tail);
+        return tail;
     }
 
-    private static uint Adler32(ReadOnlySpan<byte> data)
+    private static uint Adler32(ReadOnlySpan<byte> data, uint before)
     {
-        uint a = 1;
-        uint b = 0;
-        foreach (byte d in data)
+        // The most bytes after which neither sum has left 32 bits (zlib's NMAX).
+        const int Safe = 5_552;
+        uint a = before & 0xFFFF;
+        uint b = before >> 16;
+        while (data.Length > 0)
         {
-            a = (a + d) % 65_521;
-            b = (b + a) % 65_521;
+            int n = Math.Min(Safe, data.Length);
+            foreach (byte d in data[..n])
+            {
+                a += d;
+                b += a;
+            }
+
+            a %= 65_521;
+            b %= 65_521;
+            data = data[n..];
         }
 
         return (b << 16) | a;
@@ -139,14 +201,8 @@ internal static partial class PdfFinish
     [GeneratedRegex(@"startxref\s+\d+")]
     private static partial Regex StartReference();
 
-    [GeneratedRegex(@"^\d+ 0 obj", RegexOptions.Multiline)]
-    private static partial Regex FirstObject();
-
     [GeneratedRegex(@"(\d{10}) \d{5} ([nf])")]
     private static partial Regex ObjectEntries();
-
-    [GeneratedRegex(@"(?<=>>\s*)stream\r?\n")]
-    private static partial Regex StreamStart();
 
     [GeneratedRegex(@"/Length\s+(\d+)")]
     private static partial Regex LengthEntry();

@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Text;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Rendering.Drawing;
 using OverlayPlanner.Rendering.Fonts;
@@ -26,11 +25,20 @@ internal static class PdfFormat
 
     private const string FontName = "OverlayPlanner Hyperlegible";
     private static readonly Lock OneAtATime = new();
+    private static readonly byte[] EndOfLayer = new PdfOperators().Add("EMC\n").Packed();
 
     /// <summary>The PDF of the pages.</summary>
     /// <param name="title">Shown by viewers as the window's title.</param>
     public static byte[] Write(IReadOnlyList<Drawing.Drawing> pages, string title, CancellationToken ct)
     {
+        PreparedLayer[][] prepared = new PreparedLayer[pages.Count][];
+        Parallel.For(
+            0,
+            pages.Count,
+            new ParallelOptions { CancellationToken = ct },
+            i => prepared[i] = [.. Prepare(pages[i])]
+        );
+
         // PDFsharp keeps its fonts in shared tables.
         lock (OneAtATime)
         {
@@ -43,10 +51,10 @@ internal static class PdfFormat
             document.Options.CompressContentStreams = true;
             document.Options.NoCompression = false;
             PdfReference[] groups = AddLayers(document);
-            foreach (Drawing.Drawing drawing in pages)
+            for (int i = 0; i < pages.Count; i++)
             {
                 ct.ThrowIfCancellationRequested();
-                AddPage(document, drawing, groups);
+                AddPage(document, pages[i], prepared[i], groups);
             }
 
             using MemoryStream stream = new();
@@ -109,45 +117,68 @@ internal static class PdfFormat
         return groups;
     }
 
-    private static void AddPage(PdfDocument document, Drawing.Drawing drawing, PdfReference[] groups)
+    private static IEnumerable<PreparedLayer> Prepare(Drawing.Drawing drawing)
+    {
+        (double across, double down) = drawing.Stretch;
+        bool stretched = drawing.Stretch != (1, 1);
+        foreach (IGrouping<Layer, DrawnItem> layer in drawing.Items.GroupBy(i => i.Layer).OrderBy(g => g.Key))
+        {
+            PdfOperators lines = new();
+            lines.Add($"/OC {NameOf(layer.Key)} BDC\n");
+            if (stretched)
+            {
+                lines.Add("q ").Add(across).Add("0 0 ").Add(down).Add("0 0 cm\n");
+            }
+
+            lines.AddLines(layer, drawing.Height).Add(stretched ? "Q\n" : "");
+            yield return new(layer.Key, lines.Packed(), [.. layer.OfType<Words>()]);
+        }
+    }
+
+    private static void AddPage(
+        PdfDocument document,
+        Drawing.Drawing drawing,
+        PreparedLayer[] layers,
+        PdfReference[] groups
+    )
     {
         PdfPage page = document.AddPage();
         (double across, double down) = drawing.Stretch;
         page.Width = XUnit.FromPoint(drawing.Width * across);
         page.Height = XUnit.FromPoint(drawing.Height * down);
-        bool stretched = across != 1 || down != 1;
         PdfDictionary names = new(document);
-        foreach (IGrouping<Layer, DrawnItem> layer in drawing.Items.GroupBy(i => i.Layer).OrderBy(g => g.Key))
+        foreach (PreparedLayer layer in layers)
         {
-            string name = string.Create(CultureInfo.InvariantCulture, $"/L{(int)layer.Key}");
-            names.Elements[name] = groups[(int)layer.Key];
-            StringBuilder lines = new($"/OC {name} BDC\n");
-            lines.Append(stretched ? $"q {Number(across)} 0 0 {Number(down)} 0 0 cm\n" : "");
-            WriteLines(lines, layer.Where(i => i is Stroke or Fill), drawing.Height);
-            lines.Append(stretched ? "Q\n" : "");
-            Append(page, lines.ToString());
-            if (layer.Any(i => i is Words))
+            names.Elements[NameOf(layer.Layer)] = groups[(int)layer.Layer];
+            Append(page, layer.Lines);
+            if (layer.Words.Length > 0)
             {
                 using XGraphics graphics = XGraphics.FromPdfPage(page, XGraphicsPdfPageOptions.Append);
-                if (stretched)
+                if (drawing.Stretch != (1, 1))
                 {
                     graphics.ScaleTransform(across, down);
                 }
 
-                foreach (Words words in layer.OfType<Words>())
+                foreach (Words words in layer.Words)
                 {
                     Write(graphics, words);
                 }
             }
 
-            Append(page, "EMC\n");
+            Append(page, EndOfLayer);
         }
 
         page.Resources.Elements["/Properties"] = names;
     }
 
-    private static void Append(PdfPage page, string operators) =>
-        page.Contents.AppendContent().CreateStream(Encoding.ASCII.GetBytes(operators));
+    private static string NameOf(Layer layer) => string.Create(CultureInfo.InvariantCulture, $"/L{(int)layer}");
+
+    private static void Append(PdfPage page, byte[] packed)
+    {
+        PdfContent content = page.Contents.AppendContent();
+        content.CreateStream(packed);
+        content.Elements.SetName("/Filter", "/FlateDecode");
+    }
 
     private static void Write(XGraphics graphics, Words words)
     {
@@ -167,75 +198,8 @@ internal static class PdfFormat
         graphics.Restore(state);
     }
 
-    private static void WriteLines(StringBuilder to, IEnumerable<DrawnItem> items, double height)
-    {
-        foreach (DrawnItem item in items)
-        {
-            to.Append("q\n");
-            if (item is Stroke stroke)
-            {
-                to.Append(Numbers(stroke.Ink)).Append("RG ").Append(Number(stroke.Width)).Append(" w ");
-                to.Append(stroke.RoundEnds ? "1 J 1 j " : "0 J 0 j ");
-                if (stroke.Dash is { Count: > 0 } dash)
-                {
-                    to.Append('[').AppendJoin(' ', dash.Select(Number)).Append("] 0 d ");
-                }
-
-                to.Append('\n');
-                WritePath(to, stroke.Path, height);
-                to.Append("S\n");
-            }
-            else if (item is Fill fill)
-            {
-                to.Append(Numbers(fill.Ink)).Append("rg\n");
-                WritePath(to, fill.Path, height);
-                to.Append("f\n");
-            }
-
-            to.Append("Q\n");
-        }
-    }
-
-    private static void WritePath(StringBuilder to, IReadOnlyList<Edge<PageSpace>> path, double height)
-    {
-        Point<PageSpace> start = default;
-        Point<PageSpace> pen = new(double.NaN, double.NaN);
-        for (int i = 0; i < path.Count; i++)
-        {
-            Edge<PageSpace> e = path[i];
-            if (e.From != pen)
-            {
-                start = e.From;
-                to.Append(At(e.From)).Append("m\n");
-            }
-
-            bool closes = !e.IsLine ? false : e.To == start && (i + 1 == path.Count || path[i + 1].From != e.To);
-            if (closes)
-            {
-                to.Append("h\n");
-            }
-            else if (e.IsLine)
-            {
-                to.Append(At(e.To)).Append("l\n");
-            }
-            else
-            {
-                foreach ((Point<PageSpace> c1, Point<PageSpace> c2, Point<PageSpace> end) in Curve(e))
-                {
-                    to.Append(At(c1)).Append(At(c2)).Append(At(end)).Append("c\n");
-                }
-            }
-
-            pen = closes ? new(double.NaN, double.NaN) : e.To;
-        }
-
-        string At(Point<PageSpace> p) => $"{Number(p.X)} {Number(height - p.Y)} ";
-    }
-
-    private static string Numbers(Ink ink) =>
-        $"{Number(ink.Red / 255.0)} {Number(ink.Green / 255.0)} {Number(ink.Blue / 255.0)} ";
-
-    private static string Number(double v) => Math.Round(v, 5).ToString("0.#####", CultureInfo.InvariantCulture);
+    // One layer of a page: its lines packed, and its words, which PDFsharp sets.
+    private sealed record PreparedLayer(Layer Layer, byte[] Lines, Words[] Words);
 
     private sealed class BundledFonts : IFontResolver
     {

@@ -138,6 +138,9 @@ internal sealed class BlockFigure
             FigureStyle.Paper with
             {
                 Seam = CopiedSeam,
+
+                // A number less is named below the figure; a pack has dozens of them.
+                Rounds = 0,
                 SeamWidth = 0.55,
                 Route = Palette.Black,
                 RouteWidth = dash is null ? 1.7 : 1.2,

@@ -13,6 +13,7 @@ internal sealed class Finished
     private readonly string words;
     private readonly BegunRoute begun;
     private readonly FinishWishes wishes;
+    private readonly RawEdge edge;
     private readonly PointTaste taste;
     private readonly CancellationToken cancellation;
     private readonly List<List<TrailLeg>> threads = [];
@@ -32,7 +33,8 @@ internal sealed class Finished
         this.wishes = wishes;
         this.cancellation = cancellation;
         graph = new(begun.Map, design);
-        taste = new(begun.Map);
+        edge = new(begun.Map, wishes.Route);
+        taste = new(begun.Map, raw: edge);
         foreach (IReadOnlyList<BegunMove> thread in begun.Threads)
         {
             List<TrailLeg> legs = [];
@@ -234,12 +236,21 @@ internal sealed class Finished
                 + rest.DoubledInches * of.wishes.Route.InchCostSeconds
                 + (Whole.Measures.Stitched.Inches - StitchedInches - rest.DoubledInches)
                     * of.wishes.StitchSecondsPerInch;
+            foreach (Trail t in rest.NewThreads)
+            {
+                // An end off the top takes its own price instead of half a start.
+                int off =
+                    (of.edge.Frees(of.NodeBefore(t.Legs[0])) ? 1 : 0)
+                    + (of.edge.Frees(of.NodeAfter(t.Legs[^1])) ? 1 : 0);
+                seconds -= off * Math.Max(0, of.wishes.Route.StartCostSeconds / 2 - of.wishes.Route.RawEndSeconds);
+            }
+
             bool tiesIn = kept.Count > 0 && rest.OnThread.Count == 0 && next > 0;
             string how =
                 way == FinishWay.Unpick
                     ? $"unpicked to {of.graph.Map.Junctions[at].Id}, then on"
                     : "on from what is stitched";
-            return Whole with
+            RouteCandidate written = Whole with
             {
                 Design = $"{how}, {of.words}; {DesignWords.Cost(Whole.Measures.Starts, Whole.Measures.Doubled.Inches)}",
                 Finish = new(
@@ -256,6 +267,7 @@ internal sealed class Finished
                     rest.IsLeast || (of.clean.rest.IsLeast && Cost.CompareTo(of.clean.Cost) <= 0)
                 ),
             };
+            return of.edge.Tell(of.graph.Map, written, of.wishes.Route, of.cancellation);
         }
 
         private RouteCandidate WriteWhole()

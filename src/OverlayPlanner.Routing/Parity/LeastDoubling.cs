@@ -72,18 +72,7 @@ internal sealed class LeastDoubling
                 : null;
         return Gather(p =>
         {
-            int[] ends =
-            [
-                .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == p).Select(e => e!.Value),
-            ];
-            HashSet<int> t = [.. OddOf(p)];
-            foreach (int e in ends)
-            {
-                if (!t.Remove(e))
-                {
-                    t.Add(e);
-                }
-            }
+            (int[] ends, HashSet<int> t) = OddAfter(p, start, end);
 
             if (thread == ThreadChoice.Free)
             {
@@ -93,6 +82,169 @@ internal sealed class LeastDoubling
             int open = Math.Min(2 - ends.Length, t.Count);
             return Join([.. t.Order()], open, ends, gain);
         });
+    }
+
+    /// <summary>
+    /// The least of what thread ends and doubled inches cost together, where an end at some points runs off the top and costs
+    /// next to nothing: every other end costs half a start.
+    /// </summary>
+    /// <remarks>
+    /// An odd point that stays an end costs a(v): half a start, or the way to the nearest such point and the end there. Joining
+    /// two odd points gains a(v) + a(w) less their way; a piece that is left without ends needs a closed thread, so the first
+    /// two ends gain its price. The heaviest matching of these gains is the answer, exactly.
+    /// </remarks>
+    /// <param name="start">Junction where the first run of its piece starts, or null.</param>
+    /// <param name="end">Junction where the last run of its piece ends, or null.</param>
+    /// <param name="inchesPerStart">How many doubled inches one start is worth.</param>
+    /// <param name="inchesPerOffTop">How many an end off the top is worth.</param>
+    /// <param name="isOffTop">Where ends run off the top.</param>
+    /// <returns>What to double, and the cost of ends and doubled length in inches.</returns>
+    public (Doubling Doubling, double Inches) WithEndsOffTop(
+        int? start,
+        int? end,
+        double inchesPerStart,
+        double inchesPerOffTop,
+        Func<int, bool> isOffTop
+    )
+    {
+        long tail = (long)Math.Round(Math.Clamp(inchesPerStart / 2, 0, 1e5) * StepsPerInch) * TastePerStep;
+        long offTop = Math.Min(
+            tail,
+            (long)Math.Round(Math.Clamp(inchesPerOffTop, 0, 1e5) * StepsPerInch) * TastePerStep
+        );
+        HashSet<int> touching =
+        [
+            .. Enumerable.Range(0, network.JunctionCount).Where(isOffTop).Select(network.PieceOf).Where(p => p >= 0),
+        ];
+        double cost = 0;
+        Doubling doubling = Gather(p =>
+        {
+            (int[] ends, HashSet<int> t) = OddAfter(p, start, end);
+
+            long closed =
+                ends.Length > 0 ? 0
+                : touching.Contains(p) ? 2 * offTop
+                : 2 * tail;
+            (List<int> lines, List<int> found) = JoinOrLeave([.. t.Order()], tail, offTop, closed, isOffTop);
+            found.AddRange(ends);
+            long priced = found.Sum(v => isOffTop(v) ? offTop : tail) + (found.Count == 0 ? closed : 0);
+            cost += priced / (StepsPerInch * TastePerStep) + InchesOfLines(lines);
+            return (lines, found);
+        });
+        return (doubling, cost);
+    }
+
+    // Wished ends in a piece, and its odd points once these are: a wished end at an odd point uses it, at an even one makes it odd.
+    private (int[] Ends, HashSet<int> Odd) OddAfter(int piece, int? start, int? end)
+    {
+        int[] ends =
+        [
+            .. new[] { start, end }.Where(e => e is { } v && network.PieceOf(v) == piece).Select(e => e!.Value),
+        ];
+        HashSet<int> odd = [.. OddOf(piece)];
+        foreach (int e in ends.Where(e => !odd.Remove(e)))
+        {
+            odd.Add(e);
+        }
+
+        return (ends, odd);
+    }
+
+    private (List<int> Lines, List<int> Ends) JoinOrLeave(
+        List<int> t,
+        long tail,
+        long offTop,
+        long closed,
+        Func<int, bool> isOffTop
+    )
+    {
+        if (t.Count == 0)
+        {
+            return ([], []);
+        }
+
+        int[] indexOf = new int[network.JunctionCount];
+        Array.Fill(indexOf, -1);
+        for (int i = 0; i < t.Count; i++)
+        {
+            indexOf[t[i]] = i;
+        }
+
+        ShortestWays search = new(network, weight);
+        long[] leave = new long[t.Count];
+        (int Node, IReadOnlyList<int> Lines)[] endOf = new (int, IReadOnlyList<int>)[t.Count];
+        Dictionary<(int, int), Way> ways = [];
+        for (int i = 0; i < t.Count; i++)
+        {
+            (leave[i], endOf[i]) = (tail, (t[i], []));
+            foreach ((int v, long d) in search.From(t[i]))
+            {
+                // No pair is worth more than two tails.
+                if (d >= 2 * tail && d + offTop >= leave[i])
+                {
+                    break;
+                }
+
+                if (isOffTop(v) && d + offTop < leave[i])
+                {
+                    (leave[i], endOf[i]) = (d + offTop, (v, search.LinesBack(v)));
+                }
+
+                if (indexOf[v] > i && d < 2 * tail)
+                {
+                    ways[(i, indexOf[v])] = new(d, search.LinesBack(v));
+                }
+            }
+        }
+
+        List<MatchingEdge> edges =
+        [
+            .. ways.Where(w => w.Value.Distance < leave[w.Key.Item1] + leave[w.Key.Item2])
+                .Select(w => new MatchingEdge(
+                    w.Key.Item1,
+                    w.Key.Item2,
+                    leave[w.Key.Item1] + leave[w.Key.Item2] - w.Value.Distance
+                )),
+        ];
+        int dummies = closed > 0 ? 2 : 0;
+        for (int d = 0; d < dummies; d++)
+        {
+            for (int i = 0; i < t.Count; i++)
+            {
+                edges.Add(new(i, t.Count + d, Math.Max(1, closed / 2 - taste(endOf[i].Node))));
+            }
+        }
+
+        (int[] partner, _) = MaximumMatching.Find(t.Count + dummies, edges, false, cancellation);
+        HashSet<int> lines = [];
+        List<int> ends = [];
+        for (int i = 0; i < t.Count; i++)
+        {
+            int j = partner[i];
+            if (j < 0 || j >= t.Count)
+            {
+                ends.Add(endOf[i].Node);
+                Turn(endOf[i].Lines);
+            }
+            else if (i < j)
+            {
+                Turn(ways[(i, j)].Lines);
+            }
+        }
+
+        return ([.. lines], ends);
+
+        // Two ways that share a line cancel on it: parity stays, length falls or ties.
+        void Turn(IReadOnlyList<int> way)
+        {
+            foreach (int e in way)
+            {
+                if (!lines.Remove(e))
+                {
+                    lines.Add(e);
+                }
+            }
+        }
     }
 
     /// <summary>

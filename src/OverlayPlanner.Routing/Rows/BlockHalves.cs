@@ -40,12 +40,16 @@ internal sealed record KindLine(string From, string To, Edge<ClothSpace> Path, M
 /// <param name="Home">On the way home.</param>
 internal readonly record struct RowHeights(double Out, double Home)
 {
-    /// <summary>The two exchanged.</summary>
-    public RowHeights Exchanged => new(Home, Out);
+    /// <summary>As a block that is turned by half sees them: its way out is the first block's way home.</summary>
+    public RowHeights HalfTurned => new(1 - Home, 1 - Out);
 }
 
 /// <summary>Which sides of every block of a row are stitched before, so that a thread may travel along them.</summary>
-internal readonly record struct RowSides(bool Top, bool Bottom);
+internal readonly record struct RowSides(bool Top, bool Bottom)
+{
+    /// <summary>As a block that is turned by half sees them.</summary>
+    public RowSides HalfTurned => new(Bottom, Top);
+}
 
 /// <summary>
 /// Parts a block's lines into a half for the way out and a half for the way home, the same in every block of its kind.
@@ -68,6 +72,7 @@ internal sealed class HalvesPlanner
     private readonly CancellationToken cancellation;
     private readonly Dictionary<string, int> index = [];
     private readonly string[] ends;
+    private readonly Dictionary<string, (double U, double V)> at;
 
     public HalvesPlanner(
         QuiltMap map,
@@ -75,9 +80,11 @@ internal sealed class HalvesPlanner
         IReadOnlyList<KindLine> added,
         RouteWishes wishes,
         PointTaste taste,
+        KindFrame frame,
         CancellationToken cancellation
     )
     {
+        at = block.At.ToDictionary(x => x.Key, x => BlockKind.In(frame, x.Value));
         this.map = map;
         this.block = block;
         this.added = added;
@@ -101,8 +108,8 @@ internal sealed class HalvesPlanner
     /// <summary>Heights at which lines end on the left side and on the right side alike; the corners where lines end there.</summary>
     public IReadOnlyList<double> Heights()
     {
-        double[] left = [.. ends.Where(j => block.At[j].U < OnSide).Select(j => block.At[j].V)];
-        double[] right = [.. ends.Where(j => block.At[j].U > 1 - OnSide).Select(j => block.At[j].V)];
+        double[] left = [.. ends.Where(j => at[j].U < OnSide).Select(j => at[j].V)];
+        double[] right = [.. ends.Where(j => at[j].U > 1 - OnSide).Select(j => at[j].V)];
         return [.. left.Where(v => right.Any(w => Math.Abs(v - w) < OnSide)).Order()];
     }
 
@@ -246,8 +253,7 @@ internal sealed class HalvesPlanner
     {
         string[] on =
         [
-            .. block
-                .At.Where(x =>
+            .. at.Where(x =>
                     Math.Abs(x.Value.V - v) < OnSide
                     && (x.Value.U < OnSide || x.Value.U > 1 - OnSide || ends.Contains(x.Key))
                 )
@@ -269,7 +275,7 @@ internal sealed class HalvesPlanner
         {
             foreach ((int node, string id) in new[] { (line.From, leg.From), (line.To, leg.To) })
             {
-                if (Math.Abs(block.At[id].U - u) < OnSide && Math.Abs(block.At[id].V - v) < OnSide)
+                if (Math.Abs(at[id].U - u) < OnSide && Math.Abs(at[id].V - v) < OnSide)
                 {
                     return node;
                 }

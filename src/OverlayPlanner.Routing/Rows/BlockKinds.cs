@@ -93,17 +93,45 @@ internal sealed class RowBlock
 
 /// <summary>How a block repeats another one.</summary>
 /// <param name="Block">The copy.</param>
-/// <param name="IsMirrored">True where left and right are exchanged.</param>
+/// <param name="IsMirrored">True where left and right are exchanged, before any turn.</param>
+/// <param name="Turn">Quarter turns clockwise.</param>
 /// <param name="JunctionOf">The copy's junction for each of the first one's inner junctions and corners.</param>
 /// <param name="SeamOf">The copy's seam for each of the first one's inner seams.</param>
 internal sealed record BlockCopy(
     RowBlock Block,
     bool IsMirrored,
+    int Turn,
     IReadOnlyDictionary<string, string> JunctionOf,
     IReadOnlyDictionary<string, string> SeamOf
-);
+)
+{
+    /// <summary>Which way through the first block the rows lead this copy's threads.</summary>
+    public KindFrame Frame =>
+        Turn % 2 == 0 ? KindFrame.Across
+        : IsMirrored ? KindFrame.TurnedMirrored
+        : KindFrame.Turned;
 
-/// <summary>Blocks that have the same seams inside, as they lie in the quilt or mirrored left to right.</summary>
+    /// <summary>True where its way out is the way home of the first block, turned by half.</summary>
+    public bool IsHalfTurned => Turn >= 2;
+
+    /// <summary>True where its halves are the first block's, mirrored and travelled the other way.</summary>
+    public bool IsReversed => IsMirrored && Frame == KindFrame.Across;
+}
+
+/// <summary>How a row leads through a kind's first block: a copy turned by a quarter has its sides where tops are.</summary>
+internal enum KindFrame
+{
+    /// <summary>From its left side to its right side.</summary>
+    Across,
+
+    /// <summary>As through a copy that is turned a quarter clockwise.</summary>
+    Turned,
+
+    /// <summary>As through a copy that is mirrored and then turned a quarter clockwise.</summary>
+    TurnedMirrored,
+}
+
+/// <summary>Blocks that have the same seams inside, as they lie in the quilt, mirrored left to right, or turned.</summary>
 /// <param name="First">The one that halves are planned on.</param>
 /// <param name="Copies">All of them, the first included.</param>
 internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
@@ -120,11 +148,9 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
             BlockCopy? copy = null;
             foreach (BlockKind kind in kinds)
             {
-                // Where a block's seams lie alike both ways, its cloth says whether it is mirrored.
-                Lay likely = b.Block.Mirror == kind.First.Block.Mirror ? Lay.AsItIs : Lay.Mirrored;
-                copy =
-                    Match(map, kind.First, b, likely)
-                    ?? Match(map, kind.First, b, likely == Lay.AsItIs ? Lay.Mirrored : Lay.AsItIs);
+                copy = Lays(kind.First.Block, b.Block)
+                    .Select(l => Match(map, kind.First, b, l))
+                    .FirstOrDefault(c => c is not null);
                 if (copy is not null)
                 {
                     kind.Copies.Add(copy);
@@ -134,18 +160,49 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
 
             if (copy is null)
             {
-                kinds.Add(new(b, [Match(map, b, b, Lay.AsItIs)!]));
+                kinds.Add(new(b, [Match(map, b, b, new(false, 0))!]));
             }
         }
 
         return kinds;
     }
 
-    private enum Lay
+    /// <summary>How a copy lies: mirrored left to right, then turned clockwise by quarters.</summary>
+    private readonly record struct Lay(bool IsMirrored, int Turn)
     {
-        AsItIs,
-        Mirrored,
+        public (double U, double V) Of((double U, double V) at)
+        {
+            (double u, double v) = IsMirrored ? (1 - at.U, at.V) : at;
+            return Turn switch
+            {
+                1 => (1 - v, u),
+                2 => (1 - u, 1 - v),
+                3 => (v, 1 - u),
+                _ => (u, v),
+            };
+        }
     }
+
+    // Where a block's seams lie alike in several ways, its cloth says which is meant; unturned lays come first, then by half.
+    private static IEnumerable<Lay> Lays(Block first, Block copy)
+    {
+        bool mirrored = first.Mirror != copy.Mirror;
+        bool quarters = IsAsWideAsHigh(first) && IsAsWideAsHigh(copy);
+        return from turn in quarters ? new[] { 0, 2, 1, 3 } : [0, 2]
+            from mirror in new[] { mirrored, !mirrored }
+            select new Lay(mirror, turn);
+    }
+
+    // A quarter turn lays only a square on a square.
+    private static bool IsAsWideAsHigh(Block b)
+    {
+        double wide = b.Corners[0].DistanceTo(b.Corners[1]);
+        return Math.Abs(wide - b.Corners[1].DistanceTo(b.Corners[2])) <= Within * 2 * wide;
+    }
+
+    /// <summary>Where a place of the first block lies when a row leads through it as <paramref name="frame"/> says.</summary>
+    public static (double U, double V) In(KindFrame frame, (double U, double V) at) =>
+        new Lay(frame == KindFrame.TurnedMirrored, frame == KindFrame.Across ? 0 : 1).Of(at);
 
     private static BlockCopy? Match(QuiltMap map, RowBlock a, RowBlock b, Lay lay)
     {
@@ -180,7 +237,7 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
         }
 
         Dictionary<string, string> seamOf = [];
-        int way = lay == Lay.Mirrored ? -1 : 1;
+        int way = lay.IsMirrored ? -1 : 1;
         foreach (Seam s in a.Inner)
         {
             if (!seams.TryGetValue((junctionOf[s.From], junctionOf[s.To], way * Math.Sign(s.Bulge)), out string? found))
@@ -192,15 +249,14 @@ internal sealed record BlockKind(RowBlock First, List<BlockCopy> Copies)
         }
 
         return seamOf.Values.Distinct().Count() == seamOf.Count
-            ? new(b, lay == Lay.Mirrored, junctionOf, seamOf)
+            ? new(b, lay.IsMirrored, lay.Turn, junctionOf, seamOf)
             : null;
 
         static HashSet<string> Ends(RowBlock x) => [.. x.Inner.SelectMany(s => new[] { s.From, s.To })];
 
         bool Find((double U, double V) at, IEnumerable<string> among, Dictionary<string, string> into, string key)
         {
-            (double U, double V) wanted = lay == Lay.Mirrored ? (1 - at.U, at.V) : at;
-            if (NearestTo(wanted, b.At, among) is not { } found)
+            if (NearestTo(lay.Of(at), b.At, among) is not { } found)
             {
                 return false;
             }

@@ -7,15 +7,15 @@ namespace OverlayPlanner.Routing.Rows;
 /// <summary>One design of a kind of block, and its halves between any heights.</summary>
 internal sealed class KindDesign
 {
-    private readonly HalvesPlanner planner;
-    private readonly Dictionary<(RowHeights, RowSides), BlockHalves?> known = [];
+    private readonly Dictionary<KindFrame, HalvesPlanner> planners = [];
+    private readonly Dictionary<(KindFrame, long, long, RowSides), BlockHalves?> known = [];
+    private readonly Func<KindFrame, HalvesPlanner> plannerOf;
 
-    public KindDesign(IReadOnlyList<KindLine> added, string words, HalvesPlanner planner)
+    public KindDesign(IReadOnlyList<KindLine> added, string words, Func<KindFrame, HalvesPlanner> plannerOf)
     {
         Added = added;
         Words = words;
-        this.planner = planner;
-        Heights = planner.Heights();
+        this.plannerOf = plannerOf;
     }
 
     /// <summary>The added lines.</summary>
@@ -24,18 +24,42 @@ internal sealed class KindDesign
     /// <summary>What it adds.</summary>
     public string Words { get; }
 
-    /// <summary>Where a thread may enter and leave.</summary>
-    public IReadOnlyList<double> Heights { get; }
-
-    /// <summary>The halves, planned once.</summary>
-    public BlockHalves? HalvesAt(RowHeights heights, RowSides sides)
+    /// <summary>Where a thread may enter and leave a copy, as fractions of its height from its top.</summary>
+    public IReadOnlyList<double> HeightsOf(BlockCopy copy)
     {
-        if (!known.TryGetValue((heights, sides), out BlockHalves? halves))
+        IReadOnlyList<double> heights = PlannerOf(copy.Frame).Heights();
+        return copy.IsHalfTurned ? [.. heights.Select(v => 1 - v).Order()] : heights;
+    }
+
+    /// <summary>The first block's halves for a copy, planned once.</summary>
+    public BlockHalves? HalvesFor(BlockCopy copy, RowHeights heights, RowSides sides)
+    {
+        (heights, sides) = copy.IsHalfTurned ? (heights.HalfTurned, sides.HalfTurned) : (heights, sides);
+
+        // Heights of sewn points differ by less than what tells two points apart.
+        const double Steps = 1e6;
+        (KindFrame, long, long, RowSides) key = (
+            copy.Frame,
+            (long)Math.Round(heights.Out * Steps),
+            (long)Math.Round(heights.Home * Steps),
+            sides
+        );
+        if (!known.TryGetValue(key, out BlockHalves? halves))
         {
-            known[(heights, sides)] = halves = planner.Find(heights, sides);
+            known[key] = halves = PlannerOf(copy.Frame).Find(heights, sides);
         }
 
         return halves;
+    }
+
+    private HalvesPlanner PlannerOf(KindFrame frame)
+    {
+        if (!planners.TryGetValue(frame, out HalvesPlanner? planner))
+        {
+            planners[frame] = planner = plannerOf(frame);
+        }
+
+        return planner;
     }
 }
 
@@ -81,14 +105,18 @@ internal sealed class KindDesigns
                         .Select(m => new KindLine(IdAt(alone, m.Path.From), IdAt(alone, m.Path.To), m.Path, m.Kind)),
                 ];
                 designs.Add(
-                    new(added, (c.Design ?? "").Split(';')[0], new(map, kind.First, added, wishes, taste, cancellation))
+                    new(
+                        added,
+                        (c.Design ?? "").Split(';')[0],
+                        f => new(map, kind.First, added, wishes, taste, f, cancellation)
+                    )
                 );
             }
         }
 
         if (wishes.Lines != LineChoice.Curves && designs.All(d => d.Added.Count > 0))
         {
-            designs.Add(new([], "the seams alone", new(map, kind.First, [], wishes, taste, cancellation)));
+            designs.Add(new([], "the seams alone", f => new(map, kind.First, [], wishes, taste, f, cancellation)));
         }
     }
 

@@ -115,6 +115,7 @@ public static class RowPlanner
         private readonly RowWishes wishes;
         private readonly CancellationToken cancellation;
         private readonly PointTaste taste;
+        private readonly RawEdge edge;
         private readonly Dictionary<string, int> junction = [];
         private readonly List<Finding> findings = [];
         private readonly List<(int Row, List<RowBlock> Blocks)> rows;
@@ -128,7 +129,9 @@ public static class RowPlanner
             this.map = map;
             this.wishes = wishes;
             this.cancellation = cancellation;
-            taste = new(map);
+            RawEdge.Require(wishes.Route);
+            edge = new(map, wishes.Route);
+            taste = new(map, raw: edge);
             for (int v = 0; v < map.Junctions.Count; v++)
             {
                 junction[map.Junctions[v].Id] = v;
@@ -190,6 +193,12 @@ public static class RowPlanner
             }
         }
 
+        private ThreadWishes ThreadWishes =>
+            new(wishes.Route.Thread, wishes.Route.StartCostSeconds / wishes.Route.InchCostSeconds)
+            {
+                InchesPerRawEnd = wishes.Route.RawEndSeconds / wishes.Route.InchCostSeconds,
+            };
+
         public RowPlan Run()
         {
             List<KindDesigns> designs =
@@ -229,7 +238,18 @@ public static class RowPlanner
             }
 
             return new(
-                new(map, [.. ranked.Select((f, i) => f.Candidate with { Name = ((char)('A' + i)).ToString() })]),
+                new(
+                    map,
+                    [
+                        .. ranked.Select(
+                            (f, i) =>
+                                edge.Tell(map, f.Candidate, wishes.Route, cancellation) with
+                                {
+                                    Name = ((char)('A' + i)).ToString(),
+                                }
+                        ),
+                    ]
+                ),
                 ranked[0].Route.Rows,
                 ranked[0].Route.Calls(),
                 findings
@@ -403,12 +423,7 @@ public static class RowPlanner
                 }
 
                 StitchGraph graph = new(of.map, [.. some.Select(e => of.anchors[e])]);
-                ThreadPlan plan = ThreadPlanner.Plan(
-                    graph,
-                    new(of.wishes.Route.Thread, of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds),
-                    of.taste,
-                    of.cancellation
-                );
+                ThreadPlan plan = ThreadPlanner.Plan(graph, of.ThreadWishes, of.taste, of.cancellation);
                 foreach (Trail t in plan.Trails)
                 {
                     CutThread();
@@ -480,11 +495,14 @@ public static class RowPlanner
                 }
 
                 List<List<TrailLeg>> others = [];
+                int apart = 0;
                 halved.AddRange(blocks.Select(b => (b, heights, sides)));
                 foreach (RowBlock b in blocks)
                 {
                     (IReadOnlyList<TrailLeg> @out, _, List<List<TrailLeg>> more) = LegsOf(b, heights, sides);
+                    bool follows = thread.Count > 0 && b != blocks[0];
                     GoTo(NodeBefore(@out[0]));
+                    apart += follows && thread.Count == 0 ? 1 : 0;
                     thread.AddRange(@out);
                     others.AddRange(more);
                 }
@@ -494,6 +512,17 @@ public static class RowPlanner
                     (_, IReadOnlyList<TrailLeg> home, _) = LegsOf(b, heights, sides);
                     GoTo(NodeBefore(home[0]));
                     thread.AddRange(home);
+                }
+
+                if (apart > 0)
+                {
+                    findings.Add(
+                        new(
+                            "blocks-apart",
+                            string.Create(CultureInfo.InvariantCulture, $"row {number}, {apart} places"),
+                            "Its blocks do not touch there and no stitched side leads from one to the next, so the thread is cut. The outline (--outline any) may join them."
+                        )
+                    );
                 }
 
                 if (others.Count > 0)
@@ -559,12 +588,14 @@ public static class RowPlanner
                     from b in common
                     select new RowHeights(a, b);
 
-                IReadOnlyList<double> ForKind(RowBlock b) => designs[of.kindOf[b.Block].Kind].Heights;
+                IReadOnlyList<double> ForKind(RowBlock b) =>
+                    designs[of.kindOf[b.Block].Kind].HeightsOf(of.kindOf[b.Block].Copy);
             }
 
-            // A mirrored copy uses the same halves, mirrored and travelled the other way.
+            // A mirrored copy uses the same halves, mirrored and travelled the other way; one turned by half goes out as the
+            // others go home; one turned by a quarter has halves of its own, the same in all that lie so.
             private BlockHalves? HalvesOf(RowBlock b, RowHeights heights, RowSides sides) =>
-                designs[of.kindOf[b.Block].Kind].HalvesAt(heights, sides);
+                designs[of.kindOf[b.Block].Kind].HalvesFor(of.kindOf[b.Block].Copy, heights, sides);
 
             // Starts or their price first, then crossings, then what is travelled twice.
             private (double, int, double) CostOf(List<RowBlock> blocks, RowHeights heights, RowSides sides, int? needle)
@@ -708,10 +739,15 @@ public static class RowPlanner
                 BlockCopy copy = of.kindOf[b.Block].Copy;
                 List<TrailLeg> @out = [.. halves.Out.SelectMany(l => On(copy, l))];
                 List<TrailLeg> home = [.. halves.Home.SelectMany(l => On(copy, l))];
-                if (copy.IsMirrored)
+                if (copy.IsReversed)
                 {
                     @out = Backwards(@out);
                     home = Backwards(home);
+                }
+
+                if (copy.IsHalfTurned)
+                {
+                    (@out, home) = (home, @out);
                 }
 
                 return (@out, home, [.. halves.Others.Select(o => o.SelectMany(l => On(copy, l)).ToList())]);
@@ -792,11 +828,17 @@ public static class RowPlanner
             public List<KindCall> Calls()
             {
                 List<KindCall> calls = [];
-                HashSet<BlockKind> said = [];
-                foreach ((RowBlock b, RowHeights heights, RowSides sides) in halved)
+                HashSet<(BlockKind, KindFrame)> said = [];
+
+                // Said on a block that lies as the first one does, where there is one.
+                foreach (
+                    (RowBlock b, RowHeights heights, RowSides sides) in halved.OrderBy(h =>
+                        of.kindOf[h.Block.Block].Copy is { IsReversed: false, IsHalfTurned: false } ? 0 : 1
+                    )
+                )
                 {
                     (BlockKind kind, BlockCopy copy) = of.kindOf[b.Block];
-                    if (copy.IsMirrored || !said.Add(kind))
+                    if (!said.Add((kind, copy.Frame)))
                     {
                         continue;
                     }
@@ -813,7 +855,13 @@ public static class RowPlanner
                         null,
                         of.cancellation
                     );
-                    calls.Add(new(b.Block.Id, kind.Copies.Count, CallWriter.Write(of.map, both, of.cancellation)));
+                    calls.Add(
+                        new(
+                            b.Block.Id,
+                            kind.Copies.Count(k => k.Frame == copy.Frame),
+                            CallWriter.Write(of.map, both, of.cancellation)
+                        )
+                    );
 
                     Trail Own(IReadOnlyList<TrailLeg> legs) =>
                         new([.. legs.Select(l => l with { Line = Array.IndexOf(used, l.Line) })], false);
@@ -830,12 +878,7 @@ public static class RowPlanner
                 }
 
                 StitchGraph graph = new(of.map, [.. some.Select(e => lines[e])]);
-                ThreadPlan plan = ThreadPlanner.Plan(
-                    graph,
-                    new(of.wishes.Route.Thread, of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds),
-                    of.taste,
-                    of.cancellation
-                );
+                ThreadPlan plan = ThreadPlanner.Plan(graph, of.ThreadWishes, of.taste, of.cancellation);
                 foreach (Trail t in plan.Trails)
                 {
                     thread.AddRange(t.Legs.Select(l => l with { Line = some[l.Line] }));
@@ -905,17 +948,20 @@ public static class RowPlanner
                     }
                 }
 
-                double along = kept.Where(l =>
-                        of.wishes.Anchor == RowAnchor.SidesStitched && !l.IsAdded && l.Block is null
-                    )
-                    .Sum(l => l.Inches);
+                HashSet<int> before =
+                    of.wishes.Anchor == RowAnchor.SidesStitched
+                        ? [.. Enumerable.Range(0, of.anchors.Count).Where(e => used[e]).Select(e => number[e])]
+                        : [];
+                double along = cut.SelectMany(r => r.Legs)
+                    .Where(l => before.Count > 0 && l.Line < of.anchors.Count)
+                    .Sum(l => lines[l.Line].Inches);
                 if (along > 0)
                 {
                     findings.Add(
                         new(
                             "along-stitched-sides",
                             $"{Length.FromInches(along).ToSixteenths()} in of sides stitched before",
-                            "The thread hops along them; the route shows each of them as stitched the first time that it passes."
+                            "The thread travels along them; it is counted as backtracking, the first time too."
                         )
                     );
                 }
@@ -935,7 +981,8 @@ public static class RowPlanner
                     Length.Zero,
                     null,
                     of.cancellation,
-                    price
+                    price,
+                    before
                 );
                 return c with
                 {

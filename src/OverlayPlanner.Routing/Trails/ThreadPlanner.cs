@@ -27,7 +27,11 @@ internal sealed record ThreadWishes(
     double InchesPerHop = 0,
     EaseTaste? Ease = null,
     CallSearch Search = CallSearch.Thorough
-);
+)
+{
+    /// <summary>For a mixed thread: how many doubled inches an end off the top is worth; null where it counts like any other.</summary>
+    public double? InchesPerRawEnd { get; init; }
+}
 
 /// <summary>Ordered runs over one set of lines.</summary>
 /// <param name="Trails">What each thread stitches, in order.</param>
@@ -103,6 +107,10 @@ internal sealed class ThreadPlanner
         );
     }
 
+    // The price of an end off the top, where some point lets threads off and ends are priced.
+    private double? OffTop =>
+        wishes is { Thread: ThreadChoice.Mixed, InchesPerRawEnd: { } price } && taste.HasOffTop ? price : null;
+
     /// <summary>
     /// A hop is cheaper than a start, so runs that lie within reach of each other need less backtracking to join them: plans
     /// at a start's price and at a hop's, and takes the one of less time.
@@ -143,7 +151,16 @@ internal sealed class ThreadPlanner
     }
 
     private Doubling DoublingOf(StitchGraph g, int? start, int? end) =>
-        new LeastDoubling(g.Network, taste.Of, cancellation).For(wishes.Thread, start, end, wishes.InchesPerStart);
+        OffTop is { } price
+            ? new LeastDoubling(g.Network, taste.Of, cancellation)
+                .WithEndsOffTop(start, end, wishes.InchesPerStart, price, taste.IsOffTop)
+                .Doubling
+            : new LeastDoubling(g.Network, taste.Of, cancellation).For(
+                wishes.Thread,
+                start,
+                end,
+                wishes.InchesPerStart
+            );
 
     private OrderedRuns Together()
     {
@@ -239,6 +256,7 @@ internal sealed class PointTaste
 {
     private const int Bulky = 120;
     private readonly int[] taste;
+    private readonly RawEdge? edge;
 
     /// <summary>Judges every junction of a map.</summary>
     /// <param name="map">The map.</param>
@@ -246,8 +264,10 @@ internal sealed class PointTaste
     /// From how many seams on a point is bulky. Handbook 2: many seams need slowing down; eight is the usual mark (common
     /// practice, no source).
     /// </param>
-    public PointTaste(QuiltMap map, int bulkyFrom = 8)
+    /// <param name="raw">Where threads may run off the top, which hides their ends best of all; null for nowhere.</param>
+    public PointTaste(QuiltMap map, int bulkyFrom = 8, RawEdge? raw = null)
     {
+        edge = raw is { IsEmpty: false } ? raw : null;
         Dictionary<string, int> index = [];
         foreach (Junction j in map.Junctions)
         {
@@ -269,12 +289,20 @@ internal sealed class PointTaste
         [
             .. Enumerable
                 .Range(0, seams.Length)
-                .Select(v => (outside[v] ? 0 : 100) + (seams[v] >= bulkyFrom ? Bulky : 0)),
+                .Select(v =>
+                    IsOffTop(v) ? 0 : (outside[v] ? (edge is null ? 0 : 1) : 100) + (seams[v] >= bulkyFrom ? Bulky : 0)
+                ),
         ];
     }
 
     /// <summary>The junction's figure.</summary>
     public int Of(int junction) => taste[junction];
+
+    /// <summary>True where some point lets a thread off the top.</summary>
+    public bool HasOffTop => edge is not null;
+
+    /// <summary>True where a thread may run off the top.</summary>
+    public bool IsOffTop(int junction) => edge?.Frees(junction) == true;
 
     /// <summary>True where so many seams meet that no tail hides well.</summary>
     public bool IsBulky(int junction) => taste[junction] >= Bulky;

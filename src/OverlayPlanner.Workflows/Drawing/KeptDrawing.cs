@@ -148,7 +148,7 @@ public sealed class KeptDrawing
         lock (guard)
         {
             quilt = SaveOver((QuiltStore.RouteFile, RouteFile.Write(route)));
-            quilt = QuiltSteps.Choose(store, quilt, name);
+            quilt = QuiltSteps.ChooseAnew(store, quilt, name);
             return (quilt, name);
         }
 

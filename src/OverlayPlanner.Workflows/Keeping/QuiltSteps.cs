@@ -7,6 +7,7 @@ using OverlayPlanner.Rendering;
 using OverlayPlanner.Rendering.Pictures;
 using OverlayPlanner.Workflows.Bringing;
 using OverlayPlanner.Workflows.Mending;
+using OverlayPlanner.Workflows.Printing;
 
 namespace OverlayPlanner.Workflows.Keeping;
 
@@ -64,15 +65,17 @@ public static class QuiltSteps
 
     private static readonly string[] PhotoEndings = [".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".avif"];
 
-    // What no longer holds once the map is another.
-    private static readonly string[] OfRoute =
+    // What is drawn of one choice, and no longer holds once another is taken.
+    private static readonly string[] OfChoice =
     [
-        QuiltStore.RouteFile,
-        ChoiceFile,
         "sheets.pdf",
         "card.pdf",
         .. RenderRoute.PlotterEndings.Select(e => "route" + e),
+        .. ToPractise.Files,
     ];
+
+    // What no longer holds once the map is another.
+    private static readonly string[] OfRoute = [QuiltStore.RouteFile, ChoiceFile, .. OfChoice];
 
     private static readonly JsonSerializerOptions Words = new()
     {
@@ -149,6 +152,7 @@ public static class QuiltSteps
             [
                 .. former,
                 .. OfRoute,
+                .. CopyTeaching.KeptBeside(quilt),
                 QuiltStore.MapFile,
                 QuiltStore.ClothFile,
                 ClothTiles.WholeFile,
@@ -315,14 +319,21 @@ public static class QuiltSteps
         }
     }
 
-    /// <summary>Keeps which choice was taken.</summary>
+    /// <summary>Keeps which choice was taken. Sheets and files of another choice go, so that none is printed by mistake.</summary>
     /// <exception cref="InputException">There is no such choice.</exception>
     public static KeptQuilt Choose(QuiltStore store, KeptQuilt quilt, string choice)
     {
         ArgumentNullException.ThrowIfNull(store);
         Route route = RouteOf(quilt) ?? throw NoRoute();
-        return store.Save(quilt, (ChoiceFile, Written(new Chosen(route.CandidateOf(choice).Name))));
+        string name = route.CandidateOf(choice).Name;
+        return name == ChoiceOf(quilt)
+            ? store.Save(quilt, (ChoiceFile, Written(new Chosen(name))))
+            : ChooseAnew(store, quilt, name);
     }
+
+    /// <summary>As <see cref="Choose"/>, where the choice of that name is another than before.</summary>
+    internal static KeptQuilt ChooseAnew(QuiltStore store, KeptQuilt quilt, string choice) =>
+        store.Replace(store.Open(quilt.Id), OfChoice, (ChoiceFile, Written(new Chosen(choice))));
 
     /// <summary>The choice that was taken: the recommended one unless the user took another; null where none is planned.</summary>
     public static string? ChoiceOf(KeptQuilt quilt)
@@ -496,7 +507,7 @@ public static class QuiltSteps
         // With the map: a route that lies beside another map would be followed.
         quilt = store.Replace(
             quilt,
-            OfRoute,
+            [.. OfRoute, .. CopyTeaching.KeptBeside(quilt)],
             (QuiltStore.MapFile, QuiltMapFile.Write(mapped.Map)),
             (QuiltStore.ClothFile, cloth.Bytes),
             (ClothTiles.WholeFile, whole.Bytes),
@@ -515,7 +526,7 @@ public static class QuiltSteps
     private static string MapPathOf(KeptQuilt quilt) =>
         quilt.Map ?? throw new InputException("The quilt has no map", quilt.Name, "Find the seams first.");
 
-    private static string RoutePathOf(KeptQuilt quilt) => quilt.Route ?? throw NoRoute();
+    internal static string RoutePathOf(KeptQuilt quilt) => quilt.Route ?? throw NoRoute();
 
     private static InputException PlaceUnreadable(KeptQuilt quilt, Exception? cause) =>
         new(

@@ -24,6 +24,10 @@ internal sealed class CopyTeaching(KeptQuilt quilt)
     public static bool CanTeach(KeptQuilt quilt) =>
         QuiltSteps.ClothOf(quilt) is not null && File.Exists(quilt.PathOf(ClothTiles.WholeFile));
 
+    /// <summary>Names of the maps that are kept beside a quilt. They follow from the map before, so a map found anew needs none of them.</summary>
+    public static IReadOnlyList<string> KeptBeside(KeptQuilt quilt) =>
+        [.. Directory.EnumerateFiles(quilt.Folder, Prefix + "*.json").Select(f => Path.GetFileName(f))];
+
     /// <summary>Maps that are to be kept with the next save.</summary>
     public IEnumerable<(string File, ReadOnlyMemory<byte> Bytes)> Fresh =>
         fresh.Select(f => (f.Key, (ReadOnlyMemory<byte>)f.Value));

@@ -11,13 +11,14 @@ public static partial class MetricWords
 {
     private const string Number = @"(?:\d+ \d+/\d+|\d+/\d+|\d[\d,]*\d(?:\.\d+)?|\d+(?:\.\d+)?)";
 
-    /// <summary>The text in the reader's own unit: unchanged for inches.</summary>
+    /// <summary>The text in the reader's own unit: for inches, only places on the cloth are put into words.</summary>
     /// <param name="words">What the reader measures in.</param>
     /// <param name="text">A sentence of the program's own; lengths in it are <c>4 1/2 in</c>, <c>0.06 in</c>, <c>36x24 in</c>.</param>
     public static string Tell(this LengthWords words, string text)
     {
         ArgumentNullException.ThrowIfNull(words);
         ArgumentNullException.ThrowIfNull(text);
+        text = Places().Replace(text, m => $"{m.Groups["at"].Value} {Place(words, m)}");
         if (words.Units == LengthUnits.Inches)
         {
             return text;
@@ -39,6 +40,11 @@ public static partial class MetricWords
         return finding with { Where = words.Tell(finding.Where), Remedy = words.Tell(finding.Remedy) };
     }
 
+    private static string Place(LengthWords words, Match place) =>
+        PartWords.SayPlace(new(Inches(place.Groups["x"].Value), Inches(place.Groups["y"].Value)), words);
+
+    private static double Inches(string number) => double.Parse(number, CultureInfo.InvariantCulture);
+
     private static string Metric(string inches)
     {
         double mm = Length.TryParse(inches.Replace(",", "", StringComparison.Ordinal), out Length length)
@@ -54,6 +60,14 @@ public static partial class MetricWords
             CultureInfo.InvariantCulture
         );
     }
+
+    // "near (3.5, 7.2) in", "j4 at 12,6", "open at 3.1,4"; a photograph's corners are pixels and stay, and so does a count of thousands.
+    [GeneratedRegex(
+        @"(?<!corners? \d(?: and \d)?,? )\b(?<at>near|at) (?:\((?<x>-?\d+(?:\.\d+)?), ?(?<y>-?\d+(?:\.\d+)?)\) in\b|(?<x>-?\d+(?:\.\d+)?),(?!\d{3}(?![.\d]))(?<y>-?\d+(?:\.\d+)?)(?: in\b)?)(?![\d.]*\d)",
+        RegexOptions.CultureInvariant,
+        1_000
+    )]
+    private static partial Regex Places();
 
     [GeneratedRegex(@"(\d+(?:\.\d+)?) (?:photo )?pixels to the inch", RegexOptions.CultureInvariant, 1_000)]
     private static partial Regex Density();

@@ -6,52 +6,35 @@ const PATIENCE = 2500;
 export function start(board, page) {
     const drawing = board.querySelector("svg");
     const snapped = board.querySelector(".snapped");
-    const ink = board.querySelector("canvas");
+    const ink = board.querySelector(".ink");
     const cut = board.parentElement.querySelector(".cut");
-    const brush = ink.getContext("2d");
     const strokes = [];
     let held = null;
     let busy = false;
     let ended = false;
     let next = Date.now();
 
-    const fit = () => {
-        const box = board.getBoundingClientRect();
-        const dots = window.devicePixelRatio || 1;
-        ink.width = Math.round(box.width * dots);
-        ink.height = Math.round(box.height * dots);
-        brush.setTransform(dots, 0, 0, dots, 0, 0);
-        brush.lineWidth = 3;
-        brush.lineCap = brush.lineJoin = "round";
-        brush.strokeStyle = getComputedStyle(board).getPropertyValue("--ink");
-    };
-    fit();
-    const sizes = new ResizeObserver(fit);
-    sizes.observe(board);
-
-    const line = (stroke, from) => {
-        brush.beginPath();
-        for (let i = Math.max(0, from - 1); i < stroke.seen.length; i++) {
-            const [x, y] = stroke.seen[i];
-            i === Math.max(0, from - 1) ? brush.moveTo(x, y) : brush.lineTo(x, y);
+    // What of the strokes is not snapped yet: a few points, while the line is up.
+    const show = () => {
+        let way = "";
+        for (const s of strokes) {
+            for (let i = Math.max(0, s.taken - 1); i < s.points.length / 2; i++) {
+                way += `${i === Math.max(0, s.taken - 1) ? "M" : "L"}${s.points[2 * i]} ${s.points[2 * i + 1]}`;
+            }
         }
-        brush.stroke();
+        ink.setAttribute("d", way);
     };
-    const wipe = () => brush.clearRect(0, 0, board.clientWidth, board.clientHeight);
 
     // All points that the pen gave, also those between two frames.
     const take = (event) => {
         const all = event.getCoalescedEvents ? event.getCoalescedEvents() : [];
-        const from = held.seen.length;
         for (const e of all.length ? all : [event]) {
             const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(held.toCloth);
             held.points.push(Math.round(p.x * 1e4) / 1e4, Math.round(p.y * 1e4) / 1e4);
             held.seen.push([e.clientX - held.left, e.clientY - held.top]);
         }
-        if (held.seen.length > from) {
-            line(held, from);
-            send();
-        }
+        show();
+        send();
     };
 
     const late = (work) =>
@@ -78,10 +61,7 @@ export function start(board, page) {
             if (lift) {
                 strokes.shift();
             }
-            wipe();
-            for (const s of strokes) {
-                line(s, s.taken);
-            }
+            show();
             busy = false;
         } catch {
             cut.hidden = false;
@@ -145,7 +125,6 @@ export function start(board, page) {
     return {
         stop: () => {
             ended = true;
-            sizes.disconnect();
         },
     };
 }

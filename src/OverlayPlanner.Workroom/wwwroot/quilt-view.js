@@ -30,8 +30,10 @@ class View {
         this.box = place.querySelector(".cloth");
         this.said = place.querySelector(".zoomed");
         this.pointers = new Map();
-        this.tool = "Look";
+        this.handled = this.tool;
         this.state = { chosen: null, marked: [], trial: null };
+        this.walk = null;
+        this.soon = 0;
         this.map = null;
         this.view = null;
         this.asked = false;
@@ -49,6 +51,11 @@ class View {
         });
         this.tell({ what: "cloth", cloth });
         this.listen();
+    }
+
+    // As the page shows it: what the page says of a touch holds for the next touch, before anything else has come over the line.
+    get tool() {
+        return this.box.dataset.tool ?? "Look";
     }
 
     tell(message) {
@@ -99,14 +106,20 @@ class View {
         this.index();
         this.tell({ what: "map", cells: this.paintCells(), dense: this.dense });
         this.setState(this.state);
+        if (this.soon) {
+            this.step(this.soon);
+            this.soon = 0;
+        }
     }
 
     setState(state) {
         this.state = state;
+        if (this.walk?.kind === state.chosen?.kind && this.walk?.id === state.chosen?.id) {
+            this.walk = null;
+        }
         this.shown = null;
-        if (this.tool !== state.tool) {
-            this.tool = state.tool ?? "Look";
-            this.box.dataset.tool = this.tool;
+        if (this.handled !== this.tool) {
+            this.handled = this.tool;
             this.held = null;
             this.cross = null;
             this.showCross();
@@ -470,6 +483,7 @@ class View {
     choose(x, y, reach) {
         const part = this.partAt(x, y, reach);
         const chosen = this.state.chosen;
+        this.walk = null;
         if (this.tool === "Move" && chosen?.kind === "Point" && part?.kind !== "Point") {
             // Without a drag: the point goes where the tap was.
             this.page.invokeMethodAsync("Moved", chosen.id, x, y);
@@ -506,7 +520,8 @@ class View {
             this.act(acts[event.key.toLowerCase()]);
         } else if (event.key === "Enter" || event.key === " ") {
             this.set();
-        } else if (event.key === "Escape" && this.tool === "Look" && this.state.chosen) {
+        } else if (event.key === "Escape" && this.tool === "Look" && (this.walk || this.state.chosen)) {
+            this.walk = null;
             this.page.invokeMethodAsync("Chose", null, null);
         } else {
             return;
@@ -552,17 +567,24 @@ class View {
     // From part to part of one kind, in rows from the top as one reads.
     step(by) {
         const kind = this.place.querySelector("select.kind")?.value ?? "Seam";
-        if (!this.map || this.parts[kind].size === 0) {
+        if (!this.map) {
+            // The seams are on their way: the step is made when they are here.
+            this.soon = by;
+            return;
+        }
+        if (this.parts[kind].size === 0) {
             this.said.textContent = "There are none of these";
             return;
         }
         const row = Math.max(0.25, this.dense / 2);
         this.orders[kind] ??= [...this.parts[kind].values()].sort((a, b) => Math.floor(a.y / row) - Math.floor(b.y / row) || a.x - b.x);
         const order = this.orders[kind];
-        const chosen = this.state.chosen;
+        const chosen = this.walk?.until > performance.now() ? this.walk : this.state.chosen;
         const at = chosen?.kind === kind ? order.findIndex((p) => p.id === chosen.id) : by > 0 ? -1 : order.length;
         const part = order[(at + by + order.length) % order.length];
         this.bring(part);
+        // The next step goes on from here, even if it comes before the page has answered.
+        this.walk = { kind: part.kind, id: part.id, until: performance.now() + 2000 };
         this.page.invokeMethodAsync("Chose", part.kind, part.id);
     }
 

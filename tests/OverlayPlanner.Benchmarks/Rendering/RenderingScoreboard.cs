@@ -37,7 +37,16 @@ public static class RenderingScoreboard
             foreach (double inches in new[] { 6.0, 12 })
             {
                 Route route = Plan(draft, inches);
-                foreach (PaperSize paper in new[] { PaperSize.Letter, PaperSize.A4 })
+                foreach (
+                    PaperSize paper in new[]
+                    {
+                        PaperSize.Letter,
+                        PaperSize.Legal,
+                        PaperSize.Tabloid,
+                        PaperSize.A4,
+                        PaperSize.A3,
+                    }
+                )
                 {
                     foreach (
                         PlacedFigure figure in TraceSheets
@@ -56,7 +65,7 @@ public static class RenderingScoreboard
 
         rows.Add(
             (
-                "labels without room, library blocks on Letter and A4",
+                "labels without room, library blocks on Letter, legal, tabloid, A4 and A3",
                 Text($"{unplaced} of {placed + unplaced}, {led} on leaders"),
                 "0",
                 unplaced == 0

@@ -26,7 +26,7 @@ internal static class OutsideReader
         }
         catch (System.ComponentModel.Win32Exception)
         {
-            Assert.Skip($"{program} is not installed (Debian: poppler-utils, qpdf).");
+            Assert.Skip($"{program} is not installed (Debian: poppler-utils, qpdf, hp2xx, linuxcnc-uspace).");
         }
 
         using (process)

@@ -27,4 +27,24 @@ public class MetricWordsTests
         Assert.Equal(millimetres, Metric.Tell(inches));
         Assert.Equal(inches, new LengthWords(LengthUnits.Inches).Tell(inches));
     }
+
+    [Theory]
+    [InlineData(
+        "arcs up to 4 1/2 in, near 12.3,6",
+        "arcs up to 4 1/2 in, near 12 5/16 in across and 6 in down",
+        "arcs up to 114 mm, near 312 mm across and 152 mm down"
+    )]
+    [InlineData(
+        "near (3.5, 7.2) in, 41 % sure",
+        "near 3 1/2 in across and 7 3/16 in down, 41 % sure",
+        "near 89 mm across and 183 mm down, 41 % sure"
+    )]
+    [InlineData("j4 at 12,6", "j4 at 12 in across and 6 in down", "j4 at 305 mm across and 152 mm down")]
+    [InlineData("corner 2 at 1040.25,33.5", "corner 2 at 1040.25,33.5", "corner 2 at 1040.25,33.5")]
+    [InlineData("seen at 1,200 pixels", "seen at 1,200 pixels", "seen at 1,200 pixels")]
+    public void Places_on_the_cloth_are_told_in_words(string text, string inches, string millimetres)
+    {
+        Assert.Equal(inches, new LengthWords(LengthUnits.Inches).Tell(text));
+        Assert.Equal(millimetres, Metric.Tell(text));
+    }
 }
