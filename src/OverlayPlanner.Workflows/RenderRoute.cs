@@ -211,8 +211,8 @@ public static class RenderRoute
                 profile.Width,
                 profile.Height,
                 now,
-                cancellation,
-                profile.Bend is { } bend ? bend.Apply : null
+                profile.Bend is { } bend ? bend.Apply : null,
+                cancellation
             );
 
         const string Doing = "Drawing the projector's picture";

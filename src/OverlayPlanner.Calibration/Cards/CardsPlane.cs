@@ -268,6 +268,18 @@ public sealed class CardsPlane
         return Turned(covariance.Between(gx, gx), covariance.Between(gx, gy), covariance.Between(gy, gy));
     }
 
+    /// <summary>Where a photo was taken from: the cloth point below the camera, and its height over the cards' plane, in.</summary>
+    internal (Point<ClothSpace> Foot, double Height) EyeOf(int photo)
+    {
+        double[] pose = adjustment.PoseOf(photo);
+        double[] r = new double[9];
+        CameraModel.Rotation(pose.AsSpan(0, 3), r, []);
+        double Own(int axis) => -(r[axis] * pose[3] + r[3 + axis] * pose[4] + r[6 + axis] * pose[5]);
+
+        // The plane's third axis points away from the camera.
+        return (clothFromOwn.Apply(new Point<ClothSpace>(Own(0), Own(1))), -Own(2));
+    }
+
     /// <summary>
     /// The photo in which a cloth point has the least error, and its covariance there; −1 where no photo shows it.
     /// </summary>

@@ -5,7 +5,7 @@ namespace OverlayPlanner.Calibration;
 
 /// <summary>A projector's profile from photos, with how well it fits and how far it can be trusted.</summary>
 /// <param name="Profile">The profile.</param>
-/// <param name="Marks">Marks measured, each photo's counted.</param>
+/// <param name="Marks">Marks measured.</param>
 /// <param name="LeftOut">Those among them that disagreed and did not enter.</param>
 /// <param name="RootMeanSquarePixels">Root mean square distance of the marks from where the profile puts them, projector px.</param>
 /// <param name="RootMeanSquare">The same on the cloth.</param>
@@ -84,6 +84,7 @@ public static class ProjectorFromPhotos
         ThrowFit fit = order == BendOrder.None ? straight : ThrowFit.Solve(marks, width, height, order) ?? straight;
         (double inches, Length within) = Judge(view, plane, fit, marks);
         FindGaps(view, pattern.Field, findings);
+        FindSag(view, fit, marks, findings);
         int leftOut = fit.Kept.Count(k => !k);
         if (leftOut > 0.2 * marks.Length)
         {
@@ -119,17 +120,26 @@ public static class ProjectorFromPhotos
         Similarity<ClothSpace, ClothSpace> moved
     )
     {
-        // A photo pixel is so many projector pixels; a photo that shows the cloth coarsely counts less.
-        double median = view.Marks.Select(m => m.InchesPerPixel).Order().ElementAt(view.Marks.Count / 2);
+        // The homography alone is near enough to carry a covariance from the cloth into the picture.
+        Homography<ProjectorSpace, ClothSpace>? near = HomographyFit.Fit([
+            .. view.Marks.Select(m => (m.Cloth, ThrownPicture.PixelOf(m.Mark, pattern))),
+        ]);
         return
         [
             .. view.Marks.Select(m => new ThrownMark(
                 moved.Apply(m.Cloth),
                 ThrownPicture.PixelOf(m.Mark, pattern),
-                m.InchesPerPixel / median
+                near is null ? PixelSpread.Round(1) : Carried(m.Spread, near.DerivativeAt(m.Cloth))
             )),
         ];
     }
+
+    private static PixelSpread Carried(PositionCovariance s, (double Xx, double Xy, double Yx, double Yy) d) =>
+        new(
+            d.Xx * d.Xx * s.Xx + 2 * d.Xx * d.Xy * s.Xy + d.Xy * d.Xy * s.Yy,
+            d.Xx * d.Yx * s.Xx + (d.Xx * d.Yy + d.Xy * d.Yx) * s.Xy + d.Xy * d.Yy * s.Yy,
+            d.Yx * d.Yx * s.Xx + 2 * d.Yx * d.Yy * s.Xy + d.Yy * d.Yy * s.Yy
+        );
 
     private static CardsPlane Place(
         CardsPlane plane,
@@ -213,7 +223,11 @@ public static class ProjectorFromPhotos
             squares += Math.Pow(perPixel * fit.Apply(marks[i].Cloth).DistanceTo(marks[i].Projector), 2);
             kept++;
             (double vx, _, double vy) = fit.CovarianceAt(marks[i].Cloth);
-            PositionCovariance cloth = plane.CovarianceAt(view.Marks[i].Photo, marks[i].Cloth);
+            PositionCovariance cloth = plane.CovarianceAt(
+                view.Marks[i].Photo,
+                marks[i].Cloth,
+                view.Marks[i].HeightSigma
+            );
             double variance = (cloth.Xx + cloth.Yy + perPixel * perPixel * (vx + vy)) / 2;
             sigmas.Add(Length.FromInches(Math.Sqrt(variance)));
         }
@@ -229,7 +243,6 @@ public static class ProjectorFromPhotos
         {
             int seen = view
                 .Marks.Select(m => m.Mark)
-                .Distinct()
                 .Count(m => m.X > field.Across / 2.0 == right && m.Y > field.Down / 2.0 == low);
             if (seen < field.Corners.Count / 16)
             {
@@ -244,6 +257,32 @@ public static class ProjectorFromPhotos
                     "marks-missing",
                     "hardly a mark is seen in the projector's " + string.Join(", ", empty),
                     "The error grows there: photograph the whole picture, or add a photo of that part."
+                )
+            );
+        }
+    }
+
+    // Seen from one side, cloth that sags bends the picture as a lens does.
+    private static void FindSag(ThrownView view, ThrowFit fit, ThrownMark[] marks, List<Finding> findings)
+    {
+        if (fit.Bend is not { } bend || view.Marks.Count(m => m.IsHeightMeasured) > view.Marks.Count / 2)
+        {
+            return;
+        }
+
+        double most = marks.Max(m =>
+        {
+            Point<ProjectorSpace> straight = fit.Map.Apply(m.Cloth);
+            (double xx, double xy, double yx, double yy) = fit.Map.DerivativeAt(m.Cloth);
+            return bend.Apply(straight).DistanceTo(straight) / Math.Sqrt(Math.Abs(xx * yy - xy * yx));
+        });
+        if (most > CardPriors.FlatnessInches)
+        {
+            findings.Add(
+                new(
+                    "bent-or-sagging",
+                    Text($"the light is bent by up to {most:0.00} in, as seen from one side"),
+                    "A lens bends it so, and so does cloth that sags; add a photo from the other side of the frame, and the two are told apart."
                 )
             );
         }

@@ -6,16 +6,27 @@ namespace OverlayPlanner.Calibration;
 
 /// <summary>Photos that show cards and projected marks: the cloth's plane, and where each mark's light falls on it.</summary>
 /// <param name="Plane">The plane, in the cards' own frame.</param>
-/// <param name="Marks">Marks by photo: the photo, the mark, its place on the cloth, cloth inches for a photo pixel there.</param>
+/// <param name="Marks">Each mark that is seen, once.</param>
+/// <param name="Sights">What each photo alone says of them.</param>
 /// <param name="Findings">What a person should know.</param>
 internal sealed record ThrownView(
     CardsPlane Plane,
-    IReadOnlyList<(int Photo, Point<MarkSpace> Mark, Point<ClothSpace> Cloth, double InchesPerPixel)> Marks,
+    IReadOnlyList<LitMark> Marks,
+    IReadOnlyList<SeenMark> Sights,
     IReadOnlyList<Finding> Findings
 )
 {
     /// <summary>Fewest measured corners that a projector is judged by.</summary>
     public const int LeastCorners = 40;
+
+    // No corner is measured better than this, however well cards happen to fit.
+    private const double LeastSigmaPixels = 0.05;
+
+    // Half of how far light may have moved from photo to photo, in (no source: more than cards' and corners' own errors).
+    private const double MovedInches = 1.0 / 24;
+
+    // Cloth nearly this far above or below the cards, in, is no cloth under a machine.
+    private const double RisenInches = 0.5;
 
     // Sizes that projectors have.
     private static readonly (int Width, int Height)[] UsualSizes =
@@ -96,28 +107,37 @@ internal sealed record ThrownView(
 
         LensProfile? lens = wishes.Lens is { } given ? LensMatch.For(given, photos[0]) : null;
         CardsPlane plane = PlaneFromCards.Solve(cards, wishes with { Lens = lens }, ct);
-        List<(int, Point<MarkSpace>, Point<ClothSpace>, double)> marks = [];
-        List<Finding> findings = [.. photos.SelectMany(p => p.Findings), .. plane.Findings];
-        for (int p = 0; p < photos.Count; p++)
-        {
-            foreach ((Point<MarkSpace> mark, Point<PhotoSpace> at) in fields[p]?.Corners ?? [])
-            {
-                Point<ClothSpace> cloth = plane.Planes[p].ClothFromPhoto.Apply(at);
-                if (cloth.IsFinite)
-                {
-                    double density = PlaneFromCorners.DensityAt(plane.Planes[p].PhotoFromCloth, cloth);
-                    marks.Add((p, mark, cloth, 1 / density));
-                }
-            }
-        }
+        SeenMark[] sights =
+        [
+            .. Enumerable
+                .Range(0, photos.Count)
+                .SelectMany(p => (fields[p]?.Corners ?? []).Select(c => SightOf(plane, p, c.Mark, c.Seen)))
+                .Where(s => s.OnPlane.IsFinite),
+        ];
+        (Point<ClothSpace>, double)[] eyes = [.. Enumerable.Range(0, photos.Count).Select(plane.EyeOf)];
+        LitMark[] marks = [.. sights.GroupBy(s => s.Mark).Select(g => LitMark.Of([.. g], eyes))];
+        RequireStill(photos, sights, marks);
+        return marks.Length >= LeastCorners
+            ? new(plane, marks, sights, [.. photos.SelectMany(p => p.Findings), .. plane.Findings])
+            : throw TooFew(photos[0].Name, Text($"{marks.Length} of {field.Corners.Count} corners are measured"));
+    }
 
-        int different = marks.Select(m => m.Item2).Distinct().Count();
-        if (different < LeastCorners)
-        {
-            throw TooFew(photos[0].Name, Text($"{different} of {field.Corners.Count} corners are measured"));
-        }
-
-        return new(plane, marks, findings);
+    private static SeenMark SightOf(CardsPlane plane, int photo, Point<MarkSpace> mark, Point<PhotoSpace> at)
+    {
+        IMap<ClothSpace, PhotoSpace> map = plane.Planes[photo].ClothFromPhoto;
+        Vector<ClothSpace> right = (map.Apply(new(at.X + 1, at.Y)) - map.Apply(new(at.X - 1, at.Y))) * 0.5;
+        Vector<ClothSpace> down = (map.Apply(new(at.X, at.Y + 1)) - map.Apply(new(at.X, at.Y - 1))) * 0.5;
+        double variance = Math.Pow(Math.Max(plane.CornerSigmaPixels, LeastSigmaPixels), 2);
+        return new(
+            photo,
+            mark,
+            map.Apply(at),
+            new(
+                variance * (right.X * right.X + down.X * down.X),
+                variance * (right.X * right.Y + down.X * down.Y),
+                variance * (right.Y * right.Y + down.Y * down.Y)
+            )
+        );
     }
 
     /// <summary>Shift and turn that lay cards as they are seen on the places where they are known to lie, and the worst misfit.</summary>
@@ -157,6 +177,38 @@ internal sealed record ThrownView(
         double n = Math.Sqrt(a * a + b * b);
         (a, b) = n > 0 ? (a / n, b / n) : (1, 0);
         return new(a, b, tx - (a * fx - b * fy), ty - (b * fx + a * fy));
+    }
+
+    // Lines of sight to one mark that pass each other by, or meet far above or below the cards: its light moved.
+    private static void RequireStill(IReadOnlyList<Photo> photos, SeenMark[] sights, LitMark[] marks)
+    {
+        LitMark[] twice = [.. marks.Where(m => m.Misfit > 0)];
+        if (
+            twice.Length < LeastCorners
+            || (Median(twice.Select(m => m.Misfit)) < MovedInches && Median(twice.Select(m => Math.Abs(m.Height))) < RisenInches)
+        )
+        {
+            return;
+        }
+
+        double apart = Median(
+            sights
+                .GroupBy(s => s.Mark)
+                .Where(g => g.Count() > 1)
+                .Select(g => g.Max(s => s.OnPlane.DistanceTo(g.First().OnPlane)))
+        );
+        string[] seen = [.. sights.Select(s => s.Photo).Distinct().Order().Select(p => photos[p].Name)];
+        throw new InputException(
+            "The projector moved between the photos, or the cloth did",
+            Text($"{string.Join(" and ", seen)}: the same marks lie {apart:0.00} in apart"),
+            "Fix the projector, lay the cards flat, and take all photos anew; or use one of these photos alone."
+        );
+    }
+
+    private static double Median(IEnumerable<double> values)
+    {
+        double[] sorted = [.. values.Order()];
+        return sorted[sorted.Length / 2];
     }
 
     private static void RequireCards(Photo photo, CardPhoto cards)

@@ -45,8 +45,8 @@ public static class ProjectorFrame
         int widthPx,
         int heightPx,
         int? step = null,
-        CancellationToken ct = default,
-        Func<Point<ProjectorSpace>, Point<ProjectorSpace>>? bend = null
+        Func<Point<ProjectorSpace>, Point<ProjectorSpace>>? bend = null,
+        CancellationToken ct = default
     )
     {
         ArgumentNullException.ThrowIfNull(route);

@@ -14,6 +14,7 @@ public static partial class ScreenWords
     {
         ["along-stitched-sides"] = "Runs along sides that are stitched already",
         ["arcs-impossible"] = "Your rulers make no arc here",
+        ["bent-or-sagging"] = "A bent picture, or cloth that sags",
         ["best-lost"] = "What is drawn costs something",
         ["block-deeper-than-reach"] = "A block is deeper than one pass",
         ["board-too-steep"] = "The board is seen too steeply",

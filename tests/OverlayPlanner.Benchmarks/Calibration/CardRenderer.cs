@@ -23,7 +23,15 @@ internal static class CardRenderer
 
     /// <summary>Renders one photo of the truth.</summary>
     /// <param name="thrown">What a projector throws on it, or null for daylight.</param>
-    public static Photo Render(CardTruth truth, int photo, PhotoSpoil spoil, int seed, ThrownLight? thrown = null)
+    /// <param name="relief">Where the cloth does not lie flat; only seen where something is thrown on it.</param>
+    public static Photo Render(
+        CardTruth truth,
+        int photo,
+        PhotoSpoil spoil,
+        int seed,
+        ThrownLight? thrown = null,
+        ClothRelief? relief = null
+    )
     {
         int w = truth.Width;
         int h = truth.Height;
@@ -32,6 +40,7 @@ internal static class CardRenderer
         IMap<FlatSpace, PhotoSpace> flatFromPhoto = lens.FlatFromPhoto;
         double[] pose = truth.Poses[photo];
         double[] inverse = PlaneInverse(pose, 0, 0, 0, 0, 0, 0);
+        (double X, double Y, double Z) eye = CameraOver(pose);
         const int Step = 16;
         Parallel.For(
             0,
@@ -48,7 +57,8 @@ internal static class CardRenderer
                         {
                             for (int x = x0; x < Math.Min(w, x0 + Step); x++)
                             {
-                                light[y * w + x] = (float)Cloth(ray, inverse, x - x0, y - y0, Step, seed, thrown);
+                                light[y * w + x] = (float)
+                                    Cloth(ray, inverse, x - x0, y - y0, Step, seed, thrown, relief, eye);
                             }
                         }
                     }
@@ -71,7 +81,9 @@ internal static class CardRenderer
         int y,
         int step,
         int seed,
-        ThrownLight? thrown
+        ThrownLight? thrown,
+        ClothRelief? relief,
+        (double X, double Y, double Z) eye
     )
     {
         if (thrown is null)
@@ -89,7 +101,13 @@ internal static class CardRenderer
             double fy = (y - 0.5 + (k / Across + 0.5) / Across) / step;
             (double rx, double ry) = Between(ray, fx, fy);
             (double cx, double cy) = Through(inverse, rx, ry);
-            sum += Patchwork(cx, cy, seed) * thrown.At(cx, cy);
+            double height = 0;
+            if (relief is not null)
+            {
+                (cx, cy, height) = relief.Meet(cx, cy, eye);
+            }
+
+            sum += Patchwork(cx, cy, seed) * thrown.At(cx, cy, height);
         }
 
         return sum / (Across * Across);
@@ -313,6 +331,15 @@ internal static class CardRenderer
         }
 
         return [.. new Homography<ClothSpace, FlatSpace>(m).Inverse().RowByRow];
+    }
+
+    // Where the camera is: cloth inches and height; the pose's third axis points down into the cloth.
+    private static (double X, double Y, double Z) CameraOver(double[] pose)
+    {
+        double[] r = new double[9];
+        CameraModel.Rotation(pose.AsSpan(0, 3), r, []);
+        double Own(int axis) => -(r[axis] * pose[3] + r[3 + axis] * pose[4] + r[6 + axis] * pose[5]);
+        return (Own(0), Own(1), -Own(2));
     }
 
     private static (double U, double V) Through(double[] m, double x, double y)

@@ -3,24 +3,6 @@ using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Benchmarks.Calibration;
 
-/// <summary>A made projector: cloth to pixels by a homography, then one radial term of its lens.</summary>
-/// <param name="Map">The pinhole's part.</param>
-/// <param name="Center">The lens's axis, projector px; below the picture where the lens is shifted.</param>
-/// <param name="Radial">Share by which a point 1,000 px from the axis is moved outwards.</param>
-internal sealed record MadeProjector(
-    Homography<ProjectorSpace, ClothSpace> Map,
-    Point<ProjectorSpace> Center,
-    double Radial
-) : IMap<ProjectorSpace, ClothSpace>
-{
-    /// <inheritdoc/>
-    public Point<ProjectorSpace> Apply(Point<ClothSpace> point)
-    {
-        Vector<ProjectorSpace> v = Map.Apply(point) - Center;
-        return Center + v * (1 + Radial * v.Dot(v) / 1e6);
-    }
-}
-
 /// <summary>One made scene with a projector over it.</summary>
 /// <param name="Truth">Camera and cards.</param>
 /// <param name="Projector">The true projector.</param>
@@ -37,13 +19,24 @@ internal sealed record ProjectorScene(
     int Seed
 )
 {
+    /// <summary>Where the cloth does not lie flat, or null.</summary>
+    public ClothRelief? Relief { get; init; }
+
+    /// <summary>The pixel whose light truly falls on a cloth point.</summary>
+    public Point<ProjectorSpace> Apply(Point<ClothSpace> point) =>
+        Projector.Apply(point, Relief?.HeightAt(point.X, point.Y) ?? 0);
+
     /// <summary>What the cards' solver is told: the lens's profile, and a print that was measured and is true.</summary>
     public CardWishes Wishes =>
         new() { Lens = CardLayouts.Nominal(Truth.Width, Truth.Height), Printed = PrintedSize.Parse("7x9") };
 
+    /// <summary>All photos of the scene.</summary>
+    public Photo[] PhotographAll(Picture thrown) =>
+        [.. Enumerable.Range(0, Truth.Poses.Count).Select(p => Photograph(thrown, p))];
+
     /// <summary>A photo of the cards under what the projector is given.</summary>
     public Photo Photograph(Picture thrown, int photo = 0) =>
-        CardRenderer.Render(Truth, photo, new(Blur, 2, 92), Seed, new ThrownLight(thrown, Projector));
+        CardRenderer.Render(Truth, photo, new(Blur, 2, 92), Seed, new ThrownLight(thrown, Projector), Relief);
 }
 
 /// <summary>Draws scenes with a projector: keystone from above, a lens that bends by up to some pixels, cards round the light.</summary>
@@ -108,12 +101,51 @@ internal static class ProjectorScenes
         double radial = (random.NextDouble() - 0.5) * 0.012;
         return new(
             truth,
-            new(map, new(width * 0.5, height * (0.5 + 0.4 * random.NextDouble())), radial),
+            new(map, new(width * 0.5, height * (0.5 + 0.4 * random.NextDouble())), radial, (cx, cy - wide / 2, 1.4 * wide)),
             width,
             height,
             0.6 + 0.8 * random.NextDouble(),
             seed
         );
+    }
+
+    /// <summary>The same scene with the projector far to one side: its picture is a third shorter on one edge than on the other.</summary>
+    public static ProjectorScene Steep(ProjectorScene scene)
+    {
+        (double left, double top, double w, double h) = scene.Truth.Area;
+        return scene with
+        {
+            Projector = MadeProjector.Aimed(
+                (left + w / 2 + 1.2 * w, top - 0.8 * h, 3 * w),
+                (left + 0.4, top + 0.4, w - 0.8, h - 0.8),
+                scene.Width,
+                scene.Height,
+                scene.Projector.Radial
+            ),
+        };
+    }
+
+    /// <summary>The same scene on cloth that sags and puffs.</summary>
+    public static ProjectorScene Uneven(ProjectorScene scene, double sagInches, double puffInches) =>
+        scene with
+        {
+            Relief = new(scene.Truth.Area, sagInches, puffInches, 2.7),
+        };
+
+    /// <summary>The same scene with one more photo: the last one's camera carried round to the other side of the frame.</summary>
+    public static ProjectorScene WithOtherSide(ProjectorScene scene)
+    {
+        (double left, double top, double w, double h) = scene.Truth.Area;
+        double[] pose = scene.Truth.Poses[^1];
+        double[] r = new double[9];
+        CameraModel.Rotation(pose.AsSpan(0, 3), r, []);
+
+        // Half a turn about the upright line through the area's middle.
+        double[] turned = [-r[0], -r[1], r[2], -r[3], -r[4], r[5], -r[6], -r[7], r[8]];
+        double[] vector = CameraModel.RotationVector(turned);
+        double Shift(int row) => r[3 * row] * (2 * left + w) + r[3 * row + 1] * (2 * top + h) + pose[3 + row];
+        double[] other = [vector[0], vector[1], vector[2], Shift(0), Shift(1), Shift(2)];
+        return scene with { Truth = scene.Truth with { Poses = [.. scene.Truth.Poses, other] } };
     }
 
     /// <summary>The shift and turn that lay a profile's cards on the true ones.</summary>

@@ -11,6 +11,8 @@ namespace OverlayPlanner.Benchmarks.Calibration;
 internal static class ProjectorScore
 {
     private const double Sixteenth = 1.0 / 16;
+    private const double Sag = 3.0 / 16;
+    private const int PhotoWidth = 3000;
 
     /// <summary>What one scene gave.</summary>
     /// <param name="Inches">Distances on the cloth from where the light should fall.</param>
@@ -19,88 +21,117 @@ internal static class ProjectorScore
     /// <param name="Within95">What the calibration said of itself.</param>
     internal sealed record Loop(double[] Inches, double[] Pixels, double Scale, double Within95);
 
+    // A case: its name, a scene of it, and whether the project's targets are asked of it.
+    private sealed record Case(string Name, Func<int, ProjectorScene> Draw, bool IsAsked = true);
+
+    private static readonly Case[] Cases =
+    [
+        new("76 × 46 in, 6 cards, 1920 × 1080", k => Flat(k, CardLayout.WholeTop, 1920, 1080)),
+        new("band 18 × 90 in, 10 cards, 1280 × 800", k => Flat(k, CardLayout.LoadedBand, 1280, 800)),
+        new("12 in block, 4 cards, 1280 × 720", k => Flat(k, CardLayout.OneBlock, 1280, 720)),
+        new("12 in block, from far aside", k => ProjectorScenes.Steep(Flat(k, CardLayout.OneBlock, 1280, 720))),
+        new("12 in block, from far aside, puffs of 1/32 in", k => Puffed(k, 0)),
+        new("the same, sagging by 3/16 in, photo from one side", k => Puffed(k, Sag), IsAsked: false),
+        new(
+            "the same, sagging by 3/16 in, photos from both sides",
+            k => ProjectorScenes.WithOtherSide(Puffed(k, Sag))
+        ),
+    ];
+
     /// <summary>Adds the rows.</summary>
     public static void Add(List<(string, string, string, bool)> rows, bool quick)
     {
-        (string Name, CardLayout Layout, int Width, int Height)[] cases =
-        [
-            ("76 × 46 in, 6 cards, 1920 × 1080", CardLayout.WholeTop, 1920, 1080),
-            ("band 18 × 90 in, 10 cards, 1280 × 800", CardLayout.LoadedBand, 1280, 800),
-            ("12 in block, 4 cards, 1280 × 720", CardLayout.OneBlock, 1280, 720),
-        ];
-        int scenes = quick ? 2 : 8;
-        foreach ((string name, CardLayout layout, int width, int height) in cases)
+        int scenes = quick ? 2 : 6;
+        foreach (Case wanted in Cases)
         {
-            List<Loop> ours = [];
-            List<Loop> stock = [];
+            List<(PhotographedProjector Found, Loop Ours, Loop Stock)> loops = [];
             List<double> measured = [];
-            int bent = 0;
             for (int k = 0; k < scenes; k++)
             {
-                ProjectorScene scene = ProjectorScenes.Draw(80_000 + k, layout, width, height);
-                (PhotographedProjector found, Loop loop, Loop peer) = Close(scene);
-                ours.Add(loop);
-                stock.Add(peer);
-                bent += found.Profile.Bend is null ? 0 : 1;
+                ProjectorScene scene = wanted.Draw(k);
+                loops.Add(Close(scene));
+                ProjectorProfile profile = loops[^1].Found.Profile;
                 ProjectorCheckResult check = ProjectorCheck.Measure(
-                    [scene.Photograph(ThrownPicture.Check(found.Profile))],
-                    found.Profile,
+                    scene.PhotographAll(ThrownPicture.Check(profile)),
+                    profile,
                     scene.Wishes
                 );
                 measured.Add(check.Within95.Inches);
             }
 
-            string row = Text($"projector, {scenes} rendered scenes, {name}: light against its inches");
-            double pixels = Quantile([.. ours.SelectMany(l => l.Pixels)]);
-            double inches = Quantile([.. ours.SelectMany(l => l.Inches)]);
-            double[] byScene = [.. ours.Select(l => Quantile(l.Pixels))];
-            rows.Add(
-                (
-                    row,
-                    Text(
-                        $"P95 {pixels:0.00} px ({byScene.Min():0.00} to {byScene.Max():0.00}), {inches:0.0000} in; bend kept in {bent}"
-                    ),
-                    "P95 ≤ 1 px and ≤ 0.0625 in",
-                    pixels <= 1 && inches <= Sixteenth
-                )
-            );
-            double scale = ours.Max(l => Math.Abs(l.Scale));
-            rows.Add((row + ", scale, worst", Text($"{100 * scale:0.000} %"), "≤ 0.1 %", scale <= 0.001));
-            double held = ours.Average(l => l.Inches.Count(d => d <= l.Within95) / (double)l.Inches.Length);
-            rows.Add((row + ", within the stated 95 %", Text($"{100 * held:0.0} %"), "≥ 93 %", held >= 0.93));
-            rows.Add(
-                (
-                    row + ", as a photo of the check picture measures it",
-                    Text($"P95 {measured.Average():0.0000} in ({measured.Min():0.0000} to {measured.Max():0.0000})"),
-                    "≤ 0.0625 in",
-                    measured.Max() <= Sixteenth
-                )
-            );
-            rows.Add(
-                (
-                    row + ", stock homography from the same marks",
-                    Text(
-                        $"P95 {Quantile([.. stock.SelectMany(l => l.Pixels)]):0.00} px, {Quantile([.. stock.SelectMany(l => l.Inches)]):0.0000} in, scale {100 * stock.Max(l => Math.Abs(l.Scale)):0.000} %"
-                    ),
-                    "beside",
-                    true
-                )
-            );
+            AddCase(rows, Text($"projector, {scenes} rendered scenes, {wanted.Name}"), wanted.IsAsked, loops, measured);
         }
     }
 
-    /// <summary>Calibrates one scene and throws light by the profile, and by the library's homography from the same marks.</summary>
-    internal static (PhotographedProjector Found, Loop Ours, Loop Stock) Close(ProjectorScene scene)
+    private static void AddCase(
+        List<(string, string, string, bool)> rows,
+        string row,
+        bool isAsked,
+        List<(PhotographedProjector Found, Loop Ours, Loop Stock)> loops,
+        List<double> measured
+    )
     {
-        Photo photo = scene.Photograph(ThrownPicture.Pattern(scene.Width, scene.Height));
-        PhotographedProjector found = ProjectorFromPhotos.Solve([photo], scene.Width, scene.Height, scene.Wishes, []);
+        double pixels = Quantile([.. loops.SelectMany(l => l.Ours.Pixels)]);
+        double inches = Quantile([.. loops.SelectMany(l => l.Ours.Inches)]);
+        double[] byScene = [.. loops.Select(l => Quantile(l.Ours.Pixels))];
+        rows.Add(
+            (
+                row + ": light against its inches",
+                Text(
+                    $"P95 {pixels:0.00} px ({byScene.Min():0.00} to {byScene.Max():0.00}), {inches:0.0000} in; bend kept in {loops.Count(l => l.Found.Profile.Bend is not null)}"
+                ),
+                isAsked ? "P95 ≤ 1 px and ≤ 0.0625 in" : "for information (P95 ≤ 1 px and ≤ 0.0625 in)",
+                !isAsked || (pixels <= 1 && inches <= Sixteenth)
+            )
+        );
+        double stockPixels = Quantile([.. loops.SelectMany(l => l.Stock.Pixels)]);
+        double stockInches = Quantile([.. loops.SelectMany(l => l.Stock.Inches)]);
+        rows.Add(
+            (
+                row + ": stock homography (RANSAC) from the same marks",
+                Text(
+                    $"P95 {stockPixels:0.00} px, {stockInches:0.0000} in, scale {100 * loops.Max(l => Math.Abs(l.Stock.Scale)):0.000} %; ours nearer in {loops.Count(l => Quantile(l.Ours.Pixels) < Quantile(l.Stock.Pixels))} of {loops.Count}"
+                ),
+                "ours no more",
+                pixels <= stockPixels
+            )
+        );
+        double scale = loops.Max(l => Math.Abs(l.Ours.Scale));
+        rows.Add((row + ": scale, worst", Text($"{100 * scale:0.000} %"), "≤ 0.1 %", scale <= 0.001));
+        double held = loops.Average(l => l.Ours.Inches.Count(d => d <= l.Ours.Within95) / (double)l.Ours.Inches.Length);
+        rows.Add(
+            (
+                row + ": within the stated 95 %",
+                Text($"{100 * held:0.0} %; stated {loops.Average(l => l.Ours.Within95):0.0000} in"),
+                isAsked ? "≥ 93 %" : "for information (≥ 93 %)",
+                !isAsked || held >= 0.93
+            )
+        );
+        rows.Add(
+            (
+                row + ": as a photo of the check picture measures it",
+                Text($"P95 {measured.Average():0.0000} in ({measured.Min():0.0000} to {measured.Max():0.0000})"),
+                "≤ 0.0625 in",
+                measured.Max() <= Sixteenth
+            )
+        );
+    }
+
+    /// <summary>Calibrates one scene and throws light by the profile, and by the library's homography from the same marks.</summary>
+    internal static (PhotographedProjector Found, Loop Ours, Loop Stock) Close(ProjectorScene scene) =>
+        Close(scene, scene.PhotographAll(ThrownPicture.Pattern(scene.Width, scene.Height)));
+
+    /// <summary>The same from photos that are there.</summary>
+    internal static (PhotographedProjector Found, Loop Ours, Loop Stock) Close(ProjectorScene scene, Photo[] photos)
+    {
+        PhotographedProjector found = ProjectorFromPhotos.Solve(photos, scene.Width, scene.Height, scene.Wishes, []);
         Similarity<ClothSpace, ClothSpace> truthFromProfile = ProjectorScenes.TruthFromProfile(scene, found.Profile);
         (MarkField Field, double, double, double) pattern = ThrownPicture.PatternOf(scene.Width, scene.Height);
-        ThrownView view = ThrownView.Look([photo], pattern.Field, "the pattern", scene.Wishes, CancellationToken.None);
-        Point2d[] from = [.. view.Marks.Select(m => new Point2d(m.Cloth.X, m.Cloth.Y))];
+        ThrownView view = ThrownView.Look(photos, pattern.Field, "the pattern", scene.Wishes, CancellationToken.None);
+        Point2d[] from = [.. view.Sights.Select(m => new Point2d(m.OnPlane.X, m.OnPlane.Y))];
         Point2d[] to =
         [
-            .. view.Marks.Select(m => ThrownPicture.PixelOf(m.Mark, pattern)).Select(p => new Point2d(p.X, p.Y)),
+            .. view.Sights.Select(m => ThrownPicture.PixelOf(m.Mark, pattern)).Select(p => new Point2d(p.X, p.Y)),
         ];
         using Mat h = Cv2.FindHomography(from, to, HomographyMethods.Ransac, 3);
         Homography<ProjectorSpace, ClothSpace> stock = new([
@@ -134,8 +165,8 @@ internal static class ProjectorScore
             double fy = 0.05 + 0.9 * (k / Across) / (Across - 1);
             Point<ClothSpace> wanted = back.Apply(new Point<ProjectorSpace>(fx * scene.Width, fy * scene.Height));
             Point<ProjectorSpace> pixel = map.Apply(profileFromTruth.Apply(wanted));
-            Point<ProjectorSpace> right = scene.Projector.Apply(wanted);
-            Point<ClothSpace> lit = Landing(scene.Projector, pixel, back);
+            Point<ProjectorSpace> right = scene.Apply(wanted);
+            Point<ClothSpace> lit = Landing(scene, pixel, back);
             inches.Add(lit.DistanceTo(wanted));
             pixels.Add(pixel.DistanceTo(right));
             pairs.Add((wanted, lit));
@@ -153,7 +184,7 @@ internal static class ProjectorScore
 
     // The true map turned round by Newton steps with the pinhole's part.
     private static Point<ClothSpace> Landing(
-        MadeProjector projector,
+        ProjectorScene scene,
         Point<ProjectorSpace> pixel,
         Homography<ClothSpace, ProjectorSpace> back
     )
@@ -161,11 +192,21 @@ internal static class ProjectorScore
         Point<ProjectorSpace> straight = pixel;
         for (int n = 0; n < 30; n++)
         {
-            straight += pixel - projector.Apply(back.Apply(straight));
+            straight += pixel - scene.Apply(back.Apply(straight));
         }
 
         return back.Apply(straight);
     }
+
+    private static ProjectorScene Flat(int k, CardLayout layout, int width, int height) =>
+        ProjectorScenes.Draw(80_000 + k, layout, width, height, photoWidth: PhotoWidth);
+
+    private static ProjectorScene Puffed(int k, double sagInches) =>
+        ProjectorScenes.Uneven(
+            ProjectorScenes.Steep(Flat(k, CardLayout.OneBlock, 1280, 720)),
+            sagInches,
+            1.0 / 32
+        );
 
     private static double Quantile(double[] values) =>
         values.Order().ElementAt(Math.Min(values.Length - 1, (int)Math.Ceiling(0.95 * values.Length) - 1));

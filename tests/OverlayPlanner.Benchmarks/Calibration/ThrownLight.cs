@@ -5,8 +5,8 @@ using OverlayPlanner.Geometry;
 namespace OverlayPlanner.Benchmarks.Calibration;
 
 /// <summary>
-/// A made projector: what it throws, and which of its pixels falls where. A pinhole whose lens bends the picture a little, so the
-/// map is a homography and a radial term; its light is added to the room's before the cloth takes its share.
+/// A made projector's light: what it throws, and which of its pixels falls where. It is added to the room's before the cloth
+/// takes its share.
 /// </summary>
 internal sealed class ThrownLight
 {
@@ -21,8 +21,8 @@ internal sealed class ThrownLight
 
     /// <summary>A projector that throws a picture.</summary>
     /// <param name="picture">What it is given.</param>
-    /// <param name="truth">The true map from cloth to its pixels.</param>
-    public ThrownLight(Picture picture, IMap<ProjectorSpace, ClothSpace> truth)
+    /// <param name="truth">The true projector.</param>
+    public ThrownLight(Picture picture, MadeProjector truth)
     {
         Truth = truth;
         (width, height) = (picture.Width, picture.Height);
@@ -39,13 +39,16 @@ internal sealed class ThrownLight
         System.Runtime.InteropServices.Marshal.Copy(soft.Data, light, 0, light.Length);
     }
 
-    /// <summary>The true map.</summary>
-    public IMap<ProjectorSpace, ClothSpace> Truth { get; }
+    /// <summary>The true projector.</summary>
+    public MadeProjector Truth { get; }
 
     /// <summary>Light on a cloth point: 1 where the room's and the whole of the projector's fall on it.</summary>
-    public double At(double x, double y)
+    /// <param name="x">Cloth inches.</param>
+    /// <param name="y">Cloth inches.</param>
+    /// <param name="height">How far the cloth lies above the plane there, in.</param>
+    public double At(double x, double y, double height = 0)
     {
-        Point<ProjectorSpace> p = Truth.Apply(new(x, y));
+        Point<ProjectorSpace> p = Truth.Apply(new(x, y), height);
         if (!(p.X > -0.5 && p.Y > -0.5 && p.X < width - 0.5 && p.Y < height - 0.5))
         {
             return Room;

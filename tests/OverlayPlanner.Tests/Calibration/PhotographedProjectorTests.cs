@@ -11,15 +11,21 @@ public class PhotographedProjectorTests
     private const int Width = 1280;
     private const int Height = 720;
 
-    // A block of 12 in under the light, cards round it, in a photo of 3 megapixels.
-    private static ProjectorScene Scene(int photos = 1) =>
-        ProjectorScenes.Draw(80_000, CardLayout.OneBlock, Width, Height, photos, 2000);
+    // A block of 12 in under the light, cards round it, in a photo of 2 megapixels; photographed once for all tests.
+    private static readonly ProjectorScene Scene = ProjectorScenes.Draw(
+        80_000,
+        CardLayout.OneBlock,
+        Width,
+        Height,
+        photoWidth: 1600
+    );
+
+    private static readonly Lazy<Photo> Pattern = new(() => Scene.Photograph(ThrownPicture.Pattern(Width, Height)));
 
     [Fact]
     public void The_loop_from_pattern_to_photo_to_profile_to_light_closes_within_a_pixel()
     {
-        ProjectorScene scene = Scene();
-        (PhotographedProjector found, ProjectorScore.Loop ours, _) = ProjectorScore.Close(scene);
+        (PhotographedProjector found, ProjectorScore.Loop ours, _) = ProjectorScore.Close(Scene, [Pattern.Value]);
 
         // Targets of the scoreboard.
         Assert.True(Quantile(ours.Pixels) <= 1, Text($"{Quantile(ours.Pixels):0.000} px"));
@@ -30,9 +36,9 @@ public class PhotographedProjectorTests
 
         // The check picture, photographed, says the same as the truth does.
         ProjectorCheckResult check = ProjectorCheck.Measure(
-            [scene.Photograph(ThrownPicture.Check(found.Profile))],
+            [Scene.Photograph(ThrownPicture.Check(found.Profile))],
             found.Profile,
-            scene.Wishes
+            Scene.Wishes
         );
         Assert.True(check.ByCards);
         Assert.True(check.Marks >= 40, Text($"{check.Marks} marks"));
@@ -43,19 +49,18 @@ public class PhotographedProjectorTests
     [Fact]
     public void A_projector_that_was_knocked_is_found_out_by_the_check()
     {
-        ProjectorScene scene = Scene();
-        PhotographedProjector found = Solve(scene, scene.Photograph(ThrownPicture.Pattern(Width, Height)));
+        PhotographedProjector found = Solve(Pattern.Value);
 
         // The true projector throws 12 px further right than when it was calibrated, one part in a hundred smaller.
         Homography<ProjectorSpace, ProjectorSpace> knock = new([0.99, 0, 12, 0, 0.99, 0, 0, 0, 1]);
-        ProjectorScene knocked = scene with
+        ProjectorScene knocked = Scene with
         {
-            Projector = scene.Projector with { Map = knock.After(scene.Projector.Map) },
+            Projector = Scene.Projector with { Map = knock.After(Scene.Projector.Map) },
         };
         ProjectorCheckResult check = ProjectorCheck.Measure(
             [knocked.Photograph(ThrownPicture.Check(found.Profile))],
             found.Profile,
-            scene.Wishes
+            Scene.Wishes
         );
 
         // A map of cloth to pixels that is smaller throws each pixel further out: light 1 / 0.99 as large.
@@ -66,10 +71,8 @@ public class PhotographedProjectorTests
     [Fact]
     public void Two_photos_are_taken_together_and_one_may_show_cards_alone()
     {
-        ProjectorScene scene = Scene();
-        Photo dark = scene.Photograph(new Picture(Width, Height, new byte[3 * Width * Height]));
-        Photo lit = scene.Photograph(ThrownPicture.Pattern(Width, Height));
-        PhotographedProjector found = ProjectorFromPhotos.Solve([dark, lit], Width, Height, scene.Wishes, []);
+        Photo dark = Scene.Photograph(new Picture(Width, Height, new byte[3 * Width * Height]));
+        PhotographedProjector found = ProjectorFromPhotos.Solve([dark, Pattern.Value], Width, Height, Scene.Wishes, []);
 
         Assert.True(found.Marks >= 150, Text($"{found.Marks} marks"));
         Assert.True(found.RootMeanSquarePixels < 0.5, Text($"{found.RootMeanSquarePixels:0.000} px"));
@@ -79,22 +82,20 @@ public class PhotographedProjectorTests
     [Fact]
     public void Cards_whose_places_are_known_give_the_profile_the_map_s_inches()
     {
-        ProjectorScene scene = Scene();
         KnownCard[] known =
         [
-            .. scene.Truth.Cards.Select(c => new KnownCard(c.Card.Number, new(c.Place[0], c.Place[1]))),
+            .. Scene.Truth.Cards.Select(c => new KnownCard(c.Card.Number, new(c.Place[0], c.Place[1]))),
         ];
-        Photo photo = scene.Photograph(ThrownPicture.Pattern(Width, Height));
-        PhotographedProjector found = ProjectorFromPhotos.Solve([photo], Width, Height, scene.Wishes, known);
+        PhotographedProjector found = ProjectorFromPhotos.Solve([Pattern.Value], Width, Height, Scene.Wishes, known);
 
         Point<ClothSpace> middle = new(6, 6);
-        double off = found.Profile.Apply(middle).DistanceTo(scene.Projector.Apply(middle));
+        double off = found.Profile.Apply(middle).DistanceTo(Scene.Projector.Apply(middle));
         Assert.True(off <= 1, Text($"{off:0.000} px"));
         Assert.DoesNotContain(found.Findings, f => f.What == "inches-of-the-cards");
 
         KnownCard[] moved = [known[0], known[1] with { At = known[1].At + new Vector<ClothSpace>(5, 0) }];
         InputException refused = Assert.Throws<InputException>(() =>
-            ProjectorFromPhotos.Solve([photo], Width, Height, scene.Wishes, moved)
+            ProjectorFromPhotos.Solve([Pattern.Value], Width, Height, Scene.Wishes, moved)
         );
         Assert.Contains("do not lie where", refused.What, StringComparison.Ordinal);
     }
@@ -114,7 +115,6 @@ public class PhotographedProjectorTests
     [MemberData(nameof(Wrong))]
     public void A_photo_that_can_t_be_used_says_why_and_how_to_mend_it(string what, string says)
     {
-        ProjectorScene scene = Scene();
         Picture pattern = ThrownPicture.Pattern(Width, Height);
         Picture thrown = what switch
         {
@@ -131,11 +131,11 @@ public class PhotographedProjectorTests
             ),
             _ => pattern,
         };
-        ProjectorScene shown = what == "no cards" ? scene with { Truth = scene.Truth with { Cards = [] } } : scene;
-        Photo photo = shown.Photograph(thrown);
+        ProjectorScene shown = what == "no cards" ? Scene with { Truth = Scene.Truth with { Cards = [] } } : Scene;
+        Photo photo = what == "size" ? Pattern.Value : shown.Photograph(thrown);
         (int width, int height) = what == "size" ? (1920, 1080) : (Width, Height);
         InputException refused = Assert.Throws<InputException>(() =>
-            ProjectorFromPhotos.Solve([photo], width, height, scene.Wishes, [])
+            ProjectorFromPhotos.Solve([photo], width, height, Scene.Wishes, [])
         );
 
         Assert.Contains(says, refused.What, StringComparison.Ordinal);
@@ -172,13 +172,12 @@ public class PhotographedProjectorTests
     public void Marks_have_numbers_that_cards_do_not_have_in_the_photo()
     {
         // Cards and light in one photo: every card is found, and no mark is taken for one.
-        ProjectorScene scene = Scene();
-        CardPhoto seen = CardFinder.Find(scene.Photograph(ThrownPicture.Pattern(Width, Height)));
-        Assert.Equal(scene.Truth.Cards.Select(c => c.Card.Number), seen.Patterns.Select(p => p.Card.Number).Order());
+        CardPhoto seen = CardFinder.Find(Pattern.Value);
+        Assert.Equal(Scene.Truth.Cards.Select(c => c.Card.Number), seen.Patterns.Select(p => p.Card.Number).Order());
     }
 
-    private static PhotographedProjector Solve(ProjectorScene scene, Photo photo) =>
-        ProjectorFromPhotos.Solve([photo], scene.Width, scene.Height, scene.Wishes, []);
+    private static PhotographedProjector Solve(Photo photo) =>
+        ProjectorFromPhotos.Solve([photo], Width, Height, Scene.Wishes, []);
 
     private static Picture Moved(Picture picture, Func<int, int, (int X, int Y)> from)
     {

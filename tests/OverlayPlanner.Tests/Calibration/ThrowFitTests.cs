@@ -144,7 +144,7 @@ public class ThrowFitTests
             select new ThrownMark(
                 cloth,
                 truth(cloth) + new Vector<ProjectorSpace>(sigma * Normal(random), sigma * Normal(random)),
-                1
+                PixelSpread.Round(sigma)
             ),
         ];
 
