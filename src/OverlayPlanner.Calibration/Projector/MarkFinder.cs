@@ -38,6 +38,11 @@ internal static class MarkFinder
 
     private const int Tries = 400;
 
+    // A corner is predicted from so many measured ones beside it, in so many rounds of growth.
+    private const int LeastNeighbours = 6;
+    private const int MostNeighbours = 12;
+    private const int MostRounds = 20;
+
     /// <summary>All markers of the projected make.</summary>
     public static IReadOnlyList<SeenMarker> FindMarkers(Mat grey) =>
         [.. MarkerFinder.FindAll(grey, MarkField.Dictionary).Select(m => new SeenMarker(m.Id, m.Corners))];
@@ -141,24 +146,41 @@ internal static class MarkFinder
             .. markers.SelectMany(m => MarkField.OutlineAt(m.Middle).Zip(m.Seen.Corners)),
         ]);
 
-    private static List<(Point<MarkSpace>, Point<PhotoSpace>)> Measure(
+    // Corners beside markers first; then, round by round, those beside corners that are measured: a print or a dark patch hides
+    // many a marker's bits, but hardly a corner.
+    private static IReadOnlyList<(Point<MarkSpace> Mark, Point<PhotoSpace> Seen)> Measure(
         Mat grey,
         MarkField field,
         List<(SeenMarker Seen, Point<MarkSpace> Middle)> markers
     )
     {
+        Dictionary<Point<MarkSpace>, Point<PhotoSpace>> measured = [];
+        Grow(grey, field, measured, corner => NearMarkers(markers, corner));
+        for (int round = 0; round < MostRounds; round++)
+        {
+            int before = measured.Count;
+            Grow(grey, field, measured, corner => NearCorners(measured, corner));
+            if (measured.Count == before)
+            {
+                break;
+            }
+        }
+
+        return [.. measured.Select(m => (m.Key, m.Value)).OrderBy(m => m.Key.Y).ThenBy(m => m.Key.X)];
+    }
+
+    private static void Grow(
+        Mat grey,
+        MarkField field,
+        Dictionary<Point<MarkSpace>, Point<PhotoSpace>> measured,
+        Func<Point<MarkSpace>, Homography<PhotoSpace, MarkSpace>?> mapNear
+    )
+    {
         List<Point<MarkSpace>> wanted = [];
         List<(Point<PhotoSpace>, Vector<PhotoSpace>, Vector<PhotoSpace>)> predicted = [];
-        foreach (Point<MarkSpace> corner in field.Corners)
+        foreach (Point<MarkSpace> corner in field.Corners.Where(c => !measured.ContainsKey(c)))
         {
-            (SeenMarker, Point<MarkSpace>)[] near =
-            [
-                .. markers
-                    .Where(m => m.Middle.DistanceTo(corner) < Near)
-                    .OrderBy(m => m.Middle.DistanceTo(corner))
-                    .Take(Nearest),
-            ];
-            if (near.Length < 2 || MapOf(near) is not { } map)
+            if (mapNear(corner) is not { } map)
             {
                 continue;
             }
@@ -175,9 +197,46 @@ internal static class MarkFinder
         }
 
         MeasuredCorner?[] refined = CornerRefiner.Refine(grey, predicted, MarkField.Window);
-        return
+        for (int k = 0; k < wanted.Count; k++)
+        {
+            if (refined[k] is { } found)
+            {
+                measured[wanted[k]] = found.At;
+            }
+        }
+    }
+
+    private static Homography<PhotoSpace, MarkSpace>? NearMarkers(
+        List<(SeenMarker Seen, Point<MarkSpace> Middle)> markers,
+        Point<MarkSpace> corner
+    )
+    {
+        (SeenMarker, Point<MarkSpace>)[] near =
         [
-            .. wanted.Select((w, k) => (w, refined[k])).Where(c => c.Item2 is not null).Select(c => (c.w, c.Item2!.Value.At)),
+            .. markers
+                .Where(m => m.Middle.DistanceTo(corner) < Near)
+                .OrderBy(m => m.Middle.DistanceTo(corner))
+                .Take(Nearest),
         ];
+        return near.Length < 2 ? null : MapOf(near);
+    }
+
+    private static Homography<PhotoSpace, MarkSpace>? NearCorners(
+        Dictionary<Point<MarkSpace>, Point<PhotoSpace>> measured,
+        Point<MarkSpace> corner
+    )
+    {
+        (Point<MarkSpace>, Point<PhotoSpace>)[] near =
+        [
+            .. from dy in Enumerable.Range(-2, 5)
+            from dx in Enumerable.Range(-2, 5)
+            let at = corner + new Vector<MarkSpace>(dx, dy)
+            where measured.ContainsKey(at)
+            orderby dx * dx + dy * dy
+            select (at, measured[at]),
+        ];
+        return near.Length < LeastNeighbours
+            ? null
+            : HomographyFit.Fit<PhotoSpace, MarkSpace>([.. near.Take(MostNeighbours)]);
     }
 }

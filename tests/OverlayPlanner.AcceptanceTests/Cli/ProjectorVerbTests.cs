@@ -17,7 +17,7 @@ public sealed class ProjectorVerbTests : IDisposable
         CardLayout.OneBlock,
         1280,
         720,
-        photoWidth: 1600
+        photoWidth: 2000
     );
 
     private readonly Scratch scratch = new();

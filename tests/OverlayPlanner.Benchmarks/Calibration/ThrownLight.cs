@@ -45,10 +45,10 @@ internal sealed class ThrownLight
     /// <summary>Light on a cloth point: 1 where the room's and the whole of the projector's fall on it.</summary>
     /// <param name="x">Cloth inches.</param>
     /// <param name="y">Cloth inches.</param>
-    /// <param name="height">How far the cloth lies above the plane there, in.</param>
-    public double At(double x, double y, double height = 0)
+    /// <param name="risen">How far the cloth lies above the plane there, in.</param>
+    public double At(double x, double y, double risen = 0)
     {
-        Point<ProjectorSpace> p = Truth.Apply(new(x, y), height);
+        Point<ProjectorSpace> p = Truth.Apply(new(x, y), risen);
         if (!(p.X > -0.5 && p.Y > -0.5 && p.X < width - 0.5 && p.Y < height - 0.5))
         {
             return Room;
