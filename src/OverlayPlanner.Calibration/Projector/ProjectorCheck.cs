@@ -89,10 +89,22 @@ public static class ProjectorCheck
         [
             .. pairs.Select(p => profile.Apply(laid.Apply(p.Seen)).DistanceTo(profile.Apply(p.Wanted))),
         ];
+        Length within = Length.FromInches(Quantile(off));
+        if (within > Length.FromInches(CardPriors.FlatnessInches) && view.Marks.All(m => !m.IsHeightMeasured))
+        {
+            findings.Add(
+                new(
+                    "seen-from-one-side",
+                    "all photos were taken from one side",
+                    "Cloth that sags counts as light off its place; add a photo from the other side of the frame to take it out."
+                )
+            );
+        }
+
         int far = Enumerable.Range(0, off.Length).MaxBy(i => off[i]);
         return new(
             pairs.Length,
-            Length.FromInches(Quantile(off)),
+            within,
             Quantile(pixels),
             Length.FromInches(off[far]),
             pairs[far].Wanted,

@@ -81,7 +81,10 @@ internal static class ProjectVerb
 
     private static Command CreateCalibrate(Terminal terminal)
     {
-        CameraOptions camera = new("Photos of the projected pattern with printed cards round it.", ArgumentArity.ZeroOrMore);
+        CameraOptions camera = new(
+            "Photos of the projected pattern with printed cards round it; one from each side of the frame takes a sag of the cloth out.",
+            ArgumentArity.ZeroOrMore
+        );
         Option<string?> points = Points(
             "Without photos: four or more cloth inches = projector pixels, \"0,0=102,88 24,0=1820,95 …\", or a file with such a list."
         );

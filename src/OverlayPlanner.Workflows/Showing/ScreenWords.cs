@@ -100,6 +100,7 @@ public static partial class ScreenWords
         ["seam-stands-twice"] = "A seam stands twice",
         ["seams-left-open"] = "Seams pressed open are left alone",
         ["search-cut-short"] = "Not every way was tried",
+        ["seen-from-one-side"] = "Seen from one side",
         ["size-does-not-fit"] = "The size does not fit the photo",
         ["start-not-first"] = "The start can't be where you wished",
         ["steps-unnumbered"] = "Some steps have no number",

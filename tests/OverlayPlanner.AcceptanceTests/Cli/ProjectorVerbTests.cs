@@ -17,8 +17,11 @@ public sealed class ProjectorVerbTests : IDisposable
         CardLayout.OneBlock,
         1280,
         720,
-        photoWidth: 2000
-    );
+        photoWidth: 1600
+    ) with
+    {
+        Blur = 0.6,
+    };
 
     private readonly Scratch scratch = new();
 
@@ -103,12 +106,12 @@ public sealed class ProjectorVerbTests : IDisposable
                 (Calibrate(profile, mirrored), "mirrored", "mirrored.png"),
                 ([.. Calibrate(profile, lit, "1920x1080")], "1280 × 720", "lit.png"),
                 ([.. Calibrate(profile, lit), knocked], "The projector moved", "knocked.png"),
-                (Calibrate(profile, scratch.At("nowhere.png")), "does not exist", "nowhere.png"),
+                (Calibrate(profile, scratch.At("nowhere.png")), "no such file", "nowhere.png"),
                 ([.. Calibrate(profile, lit), "--at", "90=0,0 91=9,0"], "Fewer than two", "90, 91"),
                 ([.. Calibrate(profile, lit), "--at", "90"], "no card with its place", "--at"),
                 (
                     ["project", "check", lit, "--projector", scratch.At("none.json"), .. Lens()],
-                    "does not exist",
+                    "no such file",
                     "none.json"
                 ),
             }

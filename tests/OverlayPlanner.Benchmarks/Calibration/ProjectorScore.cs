@@ -12,7 +12,10 @@ internal static class ProjectorScore
 {
     private const double Sixteenth = 1.0 / 16;
     private const double Sag = 3.0 / 16;
+
+    // Of the band a photo shows a fifth in the light, so that marks need all pixels of a phone.
     private const int PhotoWidth = 3000;
+    private const int BandPhotoWidth = 4032;
 
     /// <summary>What one scene gave.</summary>
     /// <param name="Inches">Distances on the cloth from where the light should fall.</param>
@@ -199,7 +202,7 @@ internal static class ProjectorScore
     }
 
     private static ProjectorScene Flat(int k, CardLayout layout, int width, int height) =>
-        ProjectorScenes.Draw(80_000 + k, layout, width, height, photoWidth: PhotoWidth);
+        ProjectorScenes.Draw(80_000 + k, layout, width, height, photoWidth: layout == CardLayout.LoadedBand ? BandPhotoWidth : PhotoWidth);
 
     private static ProjectorScene Puffed(int k, double sagInches) =>
         ProjectorScenes.Uneven(

@@ -9,10 +9,16 @@ public sealed class ProjectorScoreTests(ITestOutputHelper output)
     public void A_few_projectors_meet_their_targets()
     {
         List<(string Case, string Number, string Target, bool Met)> rows = [];
-        ProjectorScore.Add(rows, quick: true);
-        foreach ((string name, string number, string target, bool met) in rows)
+        try
         {
-            output.WriteLine($"{(met ? "yes" : "NO")}  {number}  ({target})  {name}");
+            ProjectorScore.Add(rows, quick: true);
+        }
+        finally
+        {
+            foreach ((string name, string number, string target, bool met) in rows)
+            {
+                output.WriteLine($"{(met ? "yes" : "NO")}  {number}  ({target})  {name}");
+            }
         }
 
         Assert.All(rows, r => Assert.True(r.Met, r.Case + ": " + r.Number));
