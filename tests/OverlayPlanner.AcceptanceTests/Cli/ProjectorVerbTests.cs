@@ -111,7 +111,7 @@ public sealed class ProjectorVerbTests : IDisposable
                 ([.. Calibrate(profile, lit), "--at", "90"], "no card with its place", "--at"),
                 (
                     ["project", "check", lit, "--projector", scratch.At("none.json"), .. Lens()],
-                    "no such file",
+                    "does not exist",
                     "none.json"
                 ),
             }
