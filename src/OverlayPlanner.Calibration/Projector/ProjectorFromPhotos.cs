@@ -82,9 +82,10 @@ public static class ProjectorFromPhotos
         }
 
         ThrowFit fit = order == BendOrder.None ? straight : ThrowFit.Solve(marks, width, height, order) ?? straight;
-        (double inches, Length within) = Judge(view, plane, fit, marks);
+        double bent = BentInches(view, fit, marks);
+        (double inches, Length within) = Judge(view, plane, fit, marks, heldOut, bent);
         FindGaps(view, pattern.Field, findings);
-        FindSag(view, fit, marks, findings);
+        FindSag(bent, findings);
         int leftOut = fit.Kept.Count(k => !k);
         if (leftOut > 0.2 * marks.Length)
         {
@@ -205,7 +206,9 @@ public static class ProjectorFromPhotos
         ThrownView view,
         CardsPlane plane,
         ThrowFit fit,
-        ThrownMark[] marks
+        ThrownMark[] marks,
+        double heldOutPixels,
+        double bentInches
     )
     {
         double squares = 0;
@@ -228,7 +231,11 @@ public static class ProjectorFromPhotos
                 marks[i].Cloth,
                 view.Marks[i].HeightSigma
             );
-            double variance = (cloth.Xx + cloth.Yy + perPixel * perPixel * (vx + vy)) / 2;
+
+            // Between the marks light lies off the map as far as marks do that it had not seen; and a bend seen from one side may
+            // be none.
+            double fitted = vx + vy + heldOutPixels * heldOutPixels;
+            double variance = (cloth.Xx + cloth.Yy + perPixel * perPixel * fitted) / 2 + bentInches * bentInches;
             sigmas.Add(Length.FromInches(Math.Sqrt(variance)));
         }
 
@@ -262,26 +269,31 @@ public static class ProjectorFromPhotos
         }
     }
 
-    // Seen from one side, cloth that sags bends the picture as a lens does.
-    private static void FindSag(ThrownView view, ThrowFit fit, ThrownMark[] marks, List<Finding> findings)
+    // The most that a bend moves a mark's light, in, where it was seen from one side: cloth that sags looks bent as well. 0 where
+    // nothing is bent, or photos from two sides measured the cloth's height.
+    private static double BentInches(ThrownView view, ThrowFit fit, ThrownMark[] marks)
     {
         if (fit.Bend is not { } bend || view.Marks.Count(m => m.IsHeightMeasured) > view.Marks.Count / 2)
         {
-            return;
+            return 0;
         }
 
-        double most = marks.Max(m =>
+        return marks.Max(m =>
         {
             Point<ProjectorSpace> straight = fit.Map.Apply(m.Cloth);
             (double xx, double xy, double yx, double yy) = fit.Map.DerivativeAt(m.Cloth);
             return bend.Apply(straight).DistanceTo(straight) / Math.Sqrt(Math.Abs(xx * yy - xy * yx));
         });
-        if (most > CardPriors.FlatnessInches)
+    }
+
+    private static void FindSag(double bentInches, List<Finding> findings)
+    {
+        if (bentInches > CardPriors.FlatnessInches)
         {
             findings.Add(
                 new(
                     "bent-or-sagging",
-                    Text($"the light is bent by up to {most:0.00} in, as seen from one side"),
+                    Text($"the light is bent by up to {bentInches:0.00} in, as seen from one side"),
                     "A lens bends it so, and so does cloth that sags; add a photo from the other side of the frame, and the two are told apart."
                 )
             );
