@@ -20,7 +20,7 @@ public static class StitchCard
 
     // 10 1/2 becomes 16 points: large print begins at 14 (common practice of libraries for the blind, from memory).
     private const double LargePrint = 1.53;
-    private const double LeastFigure = 300;
+    private const double LeastFigure = 264;
     private const double KeyRow = 26;
 
     // A call of more verses is no help to the memory; one that takes more of the page leaves the picture too little.
@@ -194,43 +194,22 @@ public static class StitchCard
             double sideEnd = AddSide(new(width, height), right - Z(SideWidth), y + 12, whole);
             double wanted = Math.Ceiling((double)listed.Length / ListColumns) * Z(RowHeight) + Z(34);
             bool together = list && foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
-            Box<PageSpace> figureRoom = together
-                ? new(Margin, y, right - Z(SideWidth) - 14, foot - 8 - wanted)
-                : new(Margin, y, right, foot - Z(KeyRow));
-            const double Air = 24;
-            double scale = Math.Min(
-                (figureRoom.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
-                (figureRoom.Height - 2 * Air) / Math.Max(shown.Height, 1e-6)
+            (PlacedFigure figure, double figureEnd) = PlaceFigure(
+                shown,
+                filter,
+                together ? Beside() : Alone(),
+                together
             );
-            double shift = together ? Air : (figureRoom.Width - shown.Width * scale) / 2;
-            Similarity<PageSpace, ClothSpace> pageFromCloth = new(
-                scale,
-                0,
-                figureRoom.Left + shift - shown.Left * scale,
-                figureRoom.Top + Air - shown.Top * scale
-            );
-            PlacedFigure figure = RouteFigure.Place(
-                FigureContent.Of(
-                    route.Quilt,
-                    candidate,
-                    shown,
-                    e => [pageFromCloth.Apply(e)],
-                    FigureContent.BacktrackOffset,
-                    filter
-                ),
-                FigureStyle.Paper with
-                {
-                    NumberSizes = [Z(13), Z(11.5), Z(10), Z(9.2)],
-                    WordSize = Z(10),
-                    Repeat = 600,
-                },
-                figureRoom,
-                figureRoom
-            );
+            if (together && figure.Unplaced.Count > 0)
+            {
+                // Too small for its numbers: the picture gets the page to itself.
+                together = false;
+                (figure, figureEnd) = PlaceFigure(shown, filter, Alone(), beside: false);
+            }
+
             page.Add(figure.Items);
             cards.Add(new(page, figure));
             AddCautions(page, foot);
-            double figureEnd = figureRoom.Top + shown.Height * scale + 2 * Air;
             if (together)
             {
                 AddSide(page, right - Z(SideWidth), y + 12, whole);
@@ -272,6 +251,51 @@ public static class StitchCard
             {
                 AddList(next, listed, top, height - Margin, title);
             }
+
+            Box<PageSpace> Beside() => new(Margin, y, right - Z(SideWidth) - 14, foot - 8 - wanted);
+
+            Box<PageSpace> Alone() => new(Margin, y, right, foot - Z(KeyRow));
+        }
+
+        // As large as the room allows; at its left where words stand beside it, else in its middle.
+        private (PlacedFigure Figure, double End) PlaceFigure(
+            Box<ClothSpace> shown,
+            Func<StitchStep, bool>? filter,
+            Box<PageSpace> room,
+            bool beside
+        )
+        {
+            const double Air = 24;
+            double scale = Math.Min(
+                (room.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
+                (room.Height - 2 * Air) / Math.Max(shown.Height, 1e-6)
+            );
+            double shift = beside ? Air : (room.Width - shown.Width * scale) / 2;
+            Similarity<PageSpace, ClothSpace> pageFromCloth = new(
+                scale,
+                0,
+                room.Left + shift - shown.Left * scale,
+                room.Top + Air - shown.Top * scale
+            );
+            PlacedFigure figure = RouteFigure.Place(
+                FigureContent.Of(
+                    route.Quilt,
+                    candidate,
+                    shown,
+                    e => [pageFromCloth.Apply(e)],
+                    FigureContent.BacktrackOffset,
+                    filter
+                ),
+                FigureStyle.Paper with
+                {
+                    NumberSizes = [Z(13), Z(11.5), Z(10), Z(9.2)],
+                    WordSize = Z(10),
+                    Repeat = 600,
+                },
+                room,
+                room
+            );
+            return (figure, room.Top + shown.Height * scale + 2 * Air);
         }
 
         private Drawing.Drawing NewPage(string title)
