@@ -65,9 +65,6 @@ internal sealed partial class Workroom : IAsyncDisposable
                 {
                     RedirectStandardOutput = true,
                     UseShellExecute = false,
-
-                    // A server that lives for seconds gains nothing from having its code profiled.
-                    Environment = { ["DOTNET_TieredPGO"] = "0" },
                 }
             ) ?? throw new InvalidOperationException("The workroom did not start.");
         string said =

@@ -14,7 +14,9 @@ namespace OverlayPlanner.Rendering.Cards;
 public static class StitchCard
 {
     private const double Margin = 36;
-    private const double RowHeight = 17;
+
+    // Rows stand closer where that saves a page.
+    private static readonly double[] RowHeights = [17, 15];
     private const double Body = 10.5;
     private const double SideWidth = 168;
 
@@ -101,6 +103,7 @@ public static class StitchCard
         private readonly double zoom = wishes.Print == CardPrint.Large ? LargePrint : 1;
         private readonly double width = wishes.Paper.Width.Points;
         private readonly double height = wishes.Paper.Height.Points;
+        private double rowHeight = RowHeights[0];
 
         public string Title { get; } = wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate);
 
@@ -192,8 +195,11 @@ public static class StitchCard
             // large as it can be, and the rest goes on the next.
             double foot = height - Margin - Cautions.Length * Z(13) - Z(10);
             double sideEnd = AddSide(new(width, height), right - Z(SideWidth), y + 12, whole);
-            double wanted = Math.Ceiling((double)listed.Length / ListColumns) * Z(RowHeight) + Z(34);
-            bool together = list && foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
+            double Wanted(double row) => Math.Ceiling((double)listed.Length / ListColumns) * Z(row) + Z(34);
+            double fits = RowHeights.FirstOrDefault(row => foot - Wanted(row) >= Math.Max(sideEnd, y + LeastFigure));
+            bool together = list && fits > 0;
+            rowHeight = together ? fits : RowHeights[0];
+            double wanted = Wanted(rowHeight);
             (PlacedFigure figure, double figureEnd) = PlaceFigure(
                 shown,
                 filter,
@@ -204,6 +210,7 @@ public static class StitchCard
             {
                 // Too small for its numbers: the picture gets the page to itself.
                 together = false;
+                rowHeight = RowHeights[0];
                 (figure, figureEnd) = PlaceFigure(shown, filter, Alone(), beside: false);
             }
 
@@ -503,7 +510,7 @@ public static class StitchCard
             while (true)
             {
                 double rowsTop = top + Z(20);
-                if (bottom - rowsTop < Z(RowHeight))
+                if (bottom - rowsTop < Z(rowHeight))
                 {
                     page = NewPage(title);
                     (top, bottom) = (Margin + 24, height - Margin);
@@ -511,7 +518,7 @@ public static class StitchCard
                 }
 
                 Set(page, new(Margin, top + Z(12)), "Steps", Z(12), Weight.Bold, Palette.Ink);
-                int rows = Math.Max(1, (int)((bottom - rowsTop) / Z(RowHeight)));
+                int rows = Math.Max(1, (int)((bottom - rowsTop) / Z(rowHeight)));
                 int here = Math.Min(listed.Length - next, rows * columns);
                 rows = Math.Min(rows, (int)Math.Ceiling((double)here / columns));
                 for (int i = 0; i < here; i++)
@@ -520,7 +527,7 @@ public static class StitchCard
                         page,
                         listed[next + i],
                         Margin + i / rows * columnWidth,
-                        rowsTop + i % rows * Z(RowHeight),
+                        rowsTop + i % rows * Z(rowHeight),
                         columnWidth - 14
                     );
                 }
