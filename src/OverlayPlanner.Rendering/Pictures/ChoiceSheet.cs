@@ -20,7 +20,11 @@ public static class ChoiceSheet
 
     /// <summary>The sheet as a PNG, 2 px to the point.</summary>
     /// <exception cref="InputException">The route has no choice.</exception>
-    public static RenderedFile Render(Route route, CancellationToken ct = default)
+    public static RenderedFile Render(Route route, CancellationToken ct = default) =>
+        new(PngFormat.Write(Draw(route, ct), PixelsPerPoint, Palette.Unbleached), []);
+
+    /// <summary>The sheet before it is written.</summary>
+    internal static Drawing.Drawing Draw(Route route, CancellationToken ct = default)
     {
         ArgumentNullException.ThrowIfNull(route);
         IReadOnlyList<RouteCandidate> choices = route.Candidates;
@@ -89,7 +93,7 @@ public static class ChoiceSheet
         }
 
         DrawKey(drawing, choices, Margin, drawing.Height - 20);
-        return new(PngFormat.Write(drawing, PixelsPerPoint, Palette.Unbleached), []);
+        return drawing;
     }
 
     private static void DrawFigure(

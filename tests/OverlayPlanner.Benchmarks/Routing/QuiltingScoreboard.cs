@@ -383,6 +383,31 @@ public static class QuiltingScoreboard
             )
         );
 
+        // As she runs it: the whole command, with the map read and the route written.
+        string folder = Directory.CreateTempSubdirectory("overlayplanner-quilt-").FullName;
+        string quilt = Path.Combine(folder, "quilt.json");
+        ChildProgram.Measure(["blocks", "draft", "sawtooth-star", "--repeat", "12x15", "--out", quilt]);
+        (double whole, double memory) = ChildProgram.Measure([
+            "route",
+            quilt,
+            "--rows",
+            "--reach",
+            "24",
+            "--candidates",
+            "1",
+            "--out",
+            Path.Combine(folder, "route.json"),
+        ]);
+        Directory.Delete(folder, recursive: true);
+        rows.Add(
+            (
+                "the same by the command line, map read and route written: peak memory",
+                Text($"{memory:0} MB, {whole:0.0} s in all"),
+                "<= 500 MB",
+                memory <= 500
+            )
+        );
+
         // The peer: each block by itself with its own sides, the next one begun at the nearest point.
         int starts = 0;
         foreach (Block b in large.Blocks.Take(1))
