@@ -184,16 +184,7 @@ public static class CalibrateProjector
         (List<Photo> photos, CardWishes wishes) = Read(question, progress, cancellation);
         progress?.Report("Measuring the light");
         ProjectorCheckResult r = ProjectorCheck.Measure(photos, profile, wishes, cancellation);
-        return new(
-            r.Marks,
-            r.Within95,
-            r.Within95Pixels,
-            r.Worst,
-            r.WorstAt,
-            r.ScalePercent,
-            r.ByCards,
-            r.Findings
-        );
+        return new(r.Marks, r.Within95, r.Within95Pixels, r.Worst, r.WorstAt, r.ScalePercent, r.ByCards, r.Findings);
     }
 
     /// <summary>Points as typed; where a file of that name exists, its lines without what follows a number sign.</summary>

@@ -58,7 +58,15 @@ internal readonly record struct LitMark(
         }
 
         return Meet(sights, eyes, CardPriors.FlatnessInches)
-            ?? new(sights[0].Mark, sights[0].OnPlane, sights[0].Spread, 0, CardPriors.FlatnessInches, sights[0].Photo, 0);
+            ?? new(
+                sights[0].Mark,
+                sights[0].OnPlane,
+                sights[0].Spread,
+                0,
+                CardPriors.FlatnessInches,
+                sights[0].Photo,
+                0
+            );
     }
 
     // A point at height z over p is seen at q with p + z d = q, d = (q − foot) ÷ camera's height.

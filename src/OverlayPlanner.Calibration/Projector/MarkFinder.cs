@@ -52,9 +52,7 @@ internal static class MarkFinder
     {
         List<(SeenMarker Seen, Point<MarkSpace> Middle)> own =
         [
-            .. markers
-                .Where(m => field.MiddleOf(m.Id) is not null)
-                .Select(m => (m, field.MiddleOf(m.Id)!.Value)),
+            .. markers.Where(m => field.MiddleOf(m.Id) is not null).Select(m => (m, field.MiddleOf(m.Id)!.Value)),
         ];
         List<(SeenMarker Seen, Point<MarkSpace> Middle)> agreed = Agreeing(own);
         if (!IsBelieved(agreed.Count, markers.Count))
@@ -72,9 +70,7 @@ internal static class MarkFinder
     public static int CountOf(IReadOnlyList<SeenMarker> markers, MarkField field)
     {
         int agreed = Agreeing([
-            .. markers
-                .Where(m => field.MiddleOf(m.Id) is not null)
-                .Select(m => (m, field.MiddleOf(m.Id)!.Value)),
+            .. markers.Where(m => field.MiddleOf(m.Id) is not null).Select(m => (m, field.MiddleOf(m.Id)!.Value)),
         ]).Count;
         return IsBelieved(agreed, markers.Count) ? agreed : 0;
     }

@@ -126,7 +126,8 @@ public sealed record ProjectorBend(
         }
 
         double[] center = Numbers("center", 2);
-        double[] scale = o.TryGetProperty("scale", out JsonElement s) && s.ValueKind == JsonValueKind.Number ? [s.GetDouble()] : [];
+        double[] scale =
+            o.TryGetProperty("scale", out JsonElement s) && s.ValueKind == JsonValueKind.Number ? [s.GetDouble()] : [];
         double[] x = Numbers("x", Terms);
         double[] y = Numbers("y", Terms);
         return scale is [> 0] && center.Concat(x).Concat(y).All(double.IsFinite)

@@ -51,7 +51,9 @@ public static class ProjectorCheck
         List<Finding> findings = [.. view.Findings];
         (Point<ClothSpace> Seen, Point<ClothSpace> Wanted)[] pairs =
         [
-            .. view.Marks.Select(m => (m.Cloth, new Point<ClothSpace>(origin.X + side * m.Mark.X, origin.Y + side * m.Mark.Y))),
+            .. view.Marks.Select(m =>
+                (m.Cloth, new Point<ClothSpace>(origin.X + side * m.Mark.X, origin.Y + side * m.Mark.Y))
+            ),
         ];
         bool byCards = false;
         Similarity<ClothSpace, ClothSpace> laid = ThrownView.Lay(pairs);
@@ -85,10 +87,7 @@ public static class ProjectorCheck
         }
 
         double[] off = [.. pairs.Select(p => laid.Apply(p.Seen).DistanceTo(p.Wanted))];
-        double[] pixels =
-        [
-            .. pairs.Select(p => profile.Apply(laid.Apply(p.Seen)).DistanceTo(profile.Apply(p.Wanted))),
-        ];
+        double[] pixels = [.. pairs.Select(p => profile.Apply(laid.Apply(p.Seen)).DistanceTo(profile.Apply(p.Wanted)))];
         Length within = Length.FromInches(Quantile(off));
         if (within > Length.FromInches(CardPriors.FlatnessInches) && view.Marks.All(m => !m.IsHeightMeasured))
         {

@@ -60,7 +60,13 @@ public static class ProjectorFromPhotos
         ArgumentNullException.ThrowIfNull(wishes);
         ArgumentNullException.ThrowIfNull(places);
         (MarkField Field, double Side, double Left, double Top) pattern = ThrownPicture.PatternOf(width, height);
-        ThrownView view = ThrownView.Look(photos, pattern.Field, Text($"the pattern for {width} × {height}"), wishes, ct);
+        ThrownView view = ThrownView.Look(
+            photos,
+            pattern.Field,
+            Text($"the pattern for {width} × {height}"),
+            wishes,
+            ct
+        );
         List<Finding> findings = [.. view.Findings];
         CardsPlane plane = Place(view.Plane, places, findings, out Similarity<ClothSpace, ClothSpace> moved);
         ThrownMark[] marks = MarksOf(view, pattern, moved);

@@ -18,7 +18,14 @@ internal sealed class ThrowFit
     private readonly ThrowFrame frame;
     private readonly BendOrder order;
 
-    private ThrowFit(double[] parameters, double[]? covariance, ThrowFrame frame, BendOrder order, bool[] kept, double rms)
+    private ThrowFit(
+        double[] parameters,
+        double[]? covariance,
+        ThrowFrame frame,
+        BendOrder order,
+        bool[] kept,
+        double rms
+    )
     {
         this.parameters = parameters;
         this.covariance = covariance;

@@ -57,14 +57,23 @@ internal sealed record ThrowFrame(
     public double[]? Start(ThrownMark[] marks, BendOrder order)
     {
         if (
-            HomographyFit.Fit<ProjectorSpace, ClothSpace>([.. marks.Select(m => (m.Cloth, m.Projector))])
-            is not { } map
+            HomographyFit.Fit<ProjectorSpace, ClothSpace>([.. marks.Select(m => (m.Cloth, m.Projector))]) is not { } map
         )
         {
             return null;
         }
 
-        Homography<ClothSpace, ClothSpace> fromFrame = new([1 / ClothScale, 0, ClothX, 0, 1 / ClothScale, ClothY, 0, 0, 1]);
+        Homography<ClothSpace, ClothSpace> fromFrame = new([
+            1 / ClothScale,
+            0,
+            ClothX,
+            0,
+            1 / ClothScale,
+            ClothY,
+            0,
+            0,
+            1,
+        ]);
         Homography<ProjectorSpace, ProjectorSpace> toFrame = new([
             1 / PixelScale,
             0,

@@ -22,7 +22,11 @@ internal readonly record struct PixelSpread(double Xx, double Xy, double Yy)
 /// <param name="Cloth">Where its light falls.</param>
 /// <param name="Projector">Its pixel.</param>
 /// <param name="Spread">Covariance of the measurement, as it shows in the projector's picture.</param>
-internal readonly record struct ThrownMark(Point<ClothSpace> Cloth, Point<ProjectorSpace> Projector, PixelSpread Spread);
+internal readonly record struct ThrownMark(
+    Point<ClothSpace> Cloth,
+    Point<ProjectorSpace> Projector,
+    PixelSpread Spread
+);
 
 /// <summary>What may be added to the homography, from nothing to all terms of low order.</summary>
 internal enum BendOrder

@@ -185,7 +185,10 @@ internal sealed record ThrownView(
         LitMark[] twice = [.. marks.Where(m => m.Misfit > 0)];
         if (
             twice.Length < LeastCorners
-            || (Median(twice.Select(m => m.Misfit)) < MovedInches && Median(twice.Select(m => Math.Abs(m.Height))) < RisenInches)
+            || (
+                Median(twice.Select(m => m.Misfit)) < MovedInches
+                && Median(twice.Select(m => Math.Abs(m.Height))) < RisenInches
+            )
         )
         {
             return;
@@ -275,7 +278,9 @@ internal sealed record ThrownView(
     private static InputException TwoProjectors(Photo photo, SeenField field) =>
         new(
             "The photo shows the pattern twice",
-            Text($"{photo.Name}: {field.Markers} marks lie in one place, {field.Others} of the same numbers in another"),
+            Text(
+                $"{photo.Name}: {field.Markers} marks lie in one place, {field.Others} of the same numbers in another"
+            ),
             "Leave one projector on alone, and take away screens and mirrors that show the pattern."
         );
 

@@ -56,10 +56,7 @@ internal static class MarkerFinder
         return [.. found.OrderBy(m => m.Id).ThenBy(m => m.Corners[0].Y)];
     }
 
-    private static IEnumerable<(int Id, Point<PhotoSpace>[] Corners)> Search(
-        Mat picture,
-        Dictionary dictionary
-    )
+    private static IEnumerable<(int Id, Point<PhotoSpace>[] Corners)> Search(Mat picture, Dictionary dictionary)
     {
         using ArucoDetector detector = new(dictionary, Parameters(picture), new RefineParameters());
         detector.DetectMarkers(picture, out Point2f[][] corners, out int[] ids, out _);

@@ -91,7 +91,8 @@ internal static class ProjectVerb
         Option<string> pixels = Pixels();
         Option<string?> quilt = new("--quilt")
         {
-            Description = "The quilt map that was made with these cards where they lie, so that its inches are the profile's.",
+            Description =
+                "The quilt map that was made with these cards where they lie, so that its inches are the profile's.",
         };
         Option<string?> at = new("--at")
         {
@@ -102,7 +103,8 @@ internal static class ProjectVerb
         Option<bool> json = Terminal.Json();
         Command command = new(
             "calibrate",
-            "A projector's profile, from photos of its pattern or from crosses nudged onto tape-measured points. " + Care
+            "A projector's profile, from photos of its pattern or from crosses nudged onto tape-measured points. "
+                + Care
         )
         {
             camera.Photos,

@@ -39,7 +39,9 @@ public sealed class ProjectorVerbTests : IDisposable
         string profile = scratch.At("projector.json");
         string places = string.Join(
             ' ',
-            Scene.Truth.Cards.Select(c => FormattableString.Invariant($"{c.Card.Number}={c.Place[0]:0.###},{c.Place[1]:0.###}"))
+            Scene.Truth.Cards.Select(c =>
+                FormattableString.Invariant($"{c.Card.Number}={c.Place[0]:0.###},{c.Place[1]:0.###}")
+            )
         );
         string photo = Photograph("lit.png", pattern);
         Tool.Outcome told = await Tool.RunAsync([.. Calibrate(profile, photo), "--at", places]);

@@ -57,8 +57,17 @@ internal static class CardRenderer
                         {
                             for (int x = x0; x < Math.Min(w, x0 + Step); x++)
                             {
-                                light[y * w + x] = (float)
-                                    Cloth(ray, inverse, x - x0, y - y0, Step, seed, thrown, relief, eye);
+                                light[y * w + x] = (float)Cloth(
+                                    ray,
+                                    inverse,
+                                    x - x0,
+                                    y - y0,
+                                    Step,
+                                    seed,
+                                    thrown,
+                                    relief,
+                                    eye
+                                );
                             }
                         }
                     }
@@ -186,8 +195,7 @@ internal static class CardRenderer
                                 thrown?.At(
                                     place[CardModel.X] + cos * u - sin * v,
                                     place[CardModel.Y] + sin * u + cos * v
-                                )
-                                ?? 1;
+                                ) ?? 1;
                             u /= sa;
                             v /= sb;
                             if (Math.Abs(u) < reachX && Math.Abs(v) < reachY)

@@ -59,14 +59,7 @@ internal static class ProjectorScenes
     )
     {
         Random random = new(seed);
-        CardTruth drawn = CardLayouts.Draw(
-            random,
-            layout,
-            photos,
-            withProfile: true,
-            photoWidth,
-            photoWidth * 3 / 4
-        );
+        CardTruth drawn = CardLayouts.Draw(random, layout, photos, withProfile: true, photoWidth, photoWidth * 3 / 4);
         CardTruth truth = drawn with
         {
             Print = [1, 1],
@@ -90,18 +83,19 @@ internal static class ProjectorScenes
             new(cx + wide / 2 * (1 - keystone) + J(), cy + high / 2 + J()),
             new(cx - wide / 2 * (1 - keystone) + J(), cy + high / 2 + J()),
         ];
-        Point<ProjectorSpace>[] pixels =
-        [
-            new(0, 0),
-            new(width - 1, 0),
-            new(width - 1, height - 1),
-            new(0, height - 1),
-        ];
-        Homography<ProjectorSpace, ClothSpace> map = HomographyFit.Fit<ProjectorSpace, ClothSpace>([.. on.Zip(pixels)])!;
+        Point<ProjectorSpace>[] pixels = [new(0, 0), new(width - 1, 0), new(width - 1, height - 1), new(0, height - 1)];
+        Homography<ProjectorSpace, ClothSpace> map = HomographyFit.Fit<ProjectorSpace, ClothSpace>([
+            .. on.Zip(pixels),
+        ])!;
         double radial = (random.NextDouble() - 0.5) * 0.012;
         return new(
             truth,
-            new(map, new(width * 0.5, height * (0.5 + 0.4 * random.NextDouble())), radial, (cx, cy - wide / 2, 1.4 * wide)),
+            new(
+                map,
+                new(width * 0.5, height * (0.5 + 0.4 * random.NextDouble())),
+                radial,
+                (cx, cy - wide / 2, 1.4 * wide)
+            ),
             width,
             height,
             0.6 + 0.8 * random.NextDouble(),

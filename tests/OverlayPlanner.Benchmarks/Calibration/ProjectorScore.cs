@@ -227,14 +227,16 @@ internal static class ProjectorScore
     }
 
     private static ProjectorScene Flat(int k, CardLayout layout, int width, int height) =>
-        ProjectorScenes.Draw(80_000 + k, layout, width, height, photoWidth: layout == CardLayout.LoadedBand ? BandPhotoWidth : PhotoWidth);
+        ProjectorScenes.Draw(
+            80_000 + k,
+            layout,
+            width,
+            height,
+            photoWidth: layout == CardLayout.LoadedBand ? BandPhotoWidth : PhotoWidth
+        );
 
     private static ProjectorScene Puffed(int k, double sagInches) =>
-        ProjectorScenes.Uneven(
-            ProjectorScenes.Steep(Flat(k, CardLayout.OneBlock, 1280, 720)),
-            sagInches,
-            1.0 / 32
-        );
+        ProjectorScenes.Uneven(ProjectorScenes.Steep(Flat(k, CardLayout.OneBlock, 1280, 720)), sagInches, 1.0 / 32);
 
     private static double Quantile(double[] values) =>
         values.Order().ElementAt(Math.Min(values.Length - 1, (int)Math.Ceiling(0.95 * values.Length) - 1));

@@ -125,12 +125,16 @@ public class PhotographedProjectorTests
             "twice" => Moved(pattern, (x, y) => (x % (Width / 2), y)),
             "dark" => Moved(pattern, (x, y) => x < Width / 6 && y < Height / 6 ? (x, y) : (-1, -1)),
             "another" => ThrownPicture.Check(
-                new(Width, Height, HomographyFit.Fit<ProjectorSpace, ClothSpace>([
-                    (new(0, 0), new(0, 0)),
-                    (new(16, 0), new(1279, 0)),
-                    (new(16, 9), new(1279, 719)),
-                    (new(0, 9), new(0, 719)),
-                ])!)
+                new(
+                    Width,
+                    Height,
+                    HomographyFit.Fit<ProjectorSpace, ClothSpace>([
+                        (new(0, 0), new(0, 0)),
+                        (new(16, 0), new(1279, 0)),
+                        (new(16, 9), new(1279, 719)),
+                        (new(0, 9), new(0, 719)),
+                    ])!
+                )
             ),
             _ => pattern,
         };

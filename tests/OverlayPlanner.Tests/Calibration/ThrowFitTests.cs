@@ -111,7 +111,12 @@ public class ThrowFitTests
     [Fact]
     public void A_profile_keeps_its_bend_and_its_cards_through_a_file_and_turns_round()
     {
-        ProjectorBend bend = new(new(959.5, 539.5), 960, [0, 0.001, 0, 0.002, 0, 0.002, 0], [0, 0, 0, 0, 0.002, 0, 0.002]);
+        ProjectorBend bend = new(
+            new(959.5, 539.5),
+            960,
+            [0, 0.001, 0, 0.002, 0, 0.002, 0],
+            [0, 0, 0, 0, 0.002, 0, 0.002]
+        );
         ProjectorProfile profile = new(Width, Height, Truth) { Bend = bend, Cards = [new(3, new(1.5, 2.25))] };
         ProjectorProfile again = ProjectorProfile.Read(profile.Write(), "projector.json");
 
