@@ -88,10 +88,10 @@ public static class ProjectorFromPhotos
         }
 
         ThrowFit fit = order == BendOrder.None ? straight : ThrowFit.Solve(marks, width, height, order) ?? straight;
-        double bent = BentInches(view, fit, marks);
-        (double inches, Length within) = Judge(view, plane, fit, marks, heldOut, bent);
-        FindGaps(view, pattern.Field, findings);
-        FindSag(bent, findings);
+        double bent = ThrowJudgement.BentInches(view, fit, marks);
+        (double inches, Length within) = ThrowJudgement.Within(view, plane, fit, marks, heldOut, bent);
+        ThrowJudgement.FindGaps(view, pattern.Field, findings);
+        ThrowJudgement.FindSag(bent, findings);
         int leftOut = fit.Kept.Count(k => !k);
         if (leftOut > 0.2 * marks.Length)
         {
@@ -206,104 +206,6 @@ public static class ProjectorFromPhotos
 
         moved = laid;
         return plane.Moved(laid);
-    }
-
-    private static (double Inches, Length Within) Judge(
-        ThrownView view,
-        CardsPlane plane,
-        ThrowFit fit,
-        ThrownMark[] marks,
-        double heldOutPixels,
-        double bentInches
-    )
-    {
-        double squares = 0;
-        int kept = 0;
-        List<Length> sigmas = [];
-        for (int i = 0; i < marks.Length; i++)
-        {
-            if (!fit.Kept[i])
-            {
-                continue;
-            }
-
-            (double xx, double xy, double yx, double yy) = fit.Map.DerivativeAt(marks[i].Cloth);
-            double perPixel = 1 / Math.Sqrt(Math.Abs(xx * yy - xy * yx));
-            squares += Math.Pow(perPixel * fit.Apply(marks[i].Cloth).DistanceTo(marks[i].Projector), 2);
-            kept++;
-            (double vx, _, double vy) = fit.CovarianceAt(marks[i].Cloth);
-            PositionCovariance cloth = plane.CovarianceAt(
-                view.Marks[i].Photo,
-                marks[i].Cloth,
-                view.Marks[i].HeightSigma
-            );
-
-            // Between the marks light lies off the map as far as marks do that it had not seen; and a bend seen from one side may
-            // be none.
-            double fitted = vx + vy + heldOutPixels * heldOutPixels;
-            double variance = (cloth.Xx + cloth.Yy + perPixel * perPixel * fitted) / 2 + bentInches * bentInches;
-            sigmas.Add(Length.FromInches(Math.Sqrt(variance)));
-        }
-
-        return (Math.Sqrt(squares / Math.Max(1, kept)), CardsPlane.ErrorWithin(sigmas));
-    }
-
-    // A quarter of the picture without marks is known by the others alone.
-    private static void FindGaps(ThrownView view, MarkField field, List<Finding> findings)
-    {
-        List<string> empty = [];
-        foreach ((bool right, bool low) in new[] { (false, false), (true, false), (true, true), (false, true) })
-        {
-            int seen = view
-                .Marks.Select(m => m.Mark)
-                .Count(m => m.X > field.Across / 2.0 == right && m.Y > field.Down / 2.0 == low);
-            if (seen < field.Corners.Count / 16)
-            {
-                empty.Add((low ? "lower " : "upper ") + (right ? "right" : "left"));
-            }
-        }
-
-        if (empty.Count > 0)
-        {
-            findings.Add(
-                new(
-                    "marks-missing",
-                    "hardly a mark is seen in the projector's " + string.Join(", ", empty),
-                    "The error grows there: photograph the whole picture, or add a photo of that part."
-                )
-            );
-        }
-    }
-
-    // The most that a bend moves a mark's light, in, where it was seen from one side: cloth that sags looks bent as well. 0 where
-    // nothing is bent, or photos from two sides measured the cloth's height.
-    private static double BentInches(ThrownView view, ThrowFit fit, ThrownMark[] marks)
-    {
-        if (fit.Bend is not { } bend || view.Marks.Count(m => m.IsHeightMeasured) > view.Marks.Count / 2)
-        {
-            return 0;
-        }
-
-        return marks.Max(m =>
-        {
-            Point<ProjectorSpace> straight = fit.Map.Apply(m.Cloth);
-            (double xx, double xy, double yx, double yy) = fit.Map.DerivativeAt(m.Cloth);
-            return bend.Apply(straight).DistanceTo(straight) / Math.Sqrt(Math.Abs(xx * yy - xy * yx));
-        });
-    }
-
-    private static void FindSag(double bentInches, List<Finding> findings)
-    {
-        if (bentInches > CardPriors.FlatnessInches)
-        {
-            findings.Add(
-                new(
-                    "bent-or-sagging",
-                    Text($"the light is bent by up to {bentInches:0.00} in, as seen from one side"),
-                    "A lens bends it so, and so does cloth that sags; add a photo from the other side of the frame, and the two are told apart."
-                )
-            );
-        }
     }
 
     private static InputException NotFixed(Photo photo) =>

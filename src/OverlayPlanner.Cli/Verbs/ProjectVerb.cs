@@ -81,7 +81,7 @@ internal static class ProjectVerb
 
     private static Command CreateCalibrate(Terminal terminal)
     {
-        CameraOptions camera = new(
+        ProjectorPhotoOptions camera = new(
             "Photos of the projected pattern with printed cards round it; one from each side of the frame takes a sag of the cloth out.",
             ArgumentArity.ZeroOrMore
         );
@@ -201,7 +201,10 @@ internal static class ProjectVerb
 
     private static Command CreateCheck(Terminal terminal)
     {
-        CameraOptions camera = new("Photos of the profile's check picture with the cards.", ArgumentArity.OneOrMore);
+        ProjectorPhotoOptions camera = new(
+            "Photos of the profile's check picture with the cards.",
+            ArgumentArity.OneOrMore
+        );
         Option<string> projector = new("--projector")
         {
             Required = true,
@@ -279,42 +282,6 @@ internal static class ProjectVerb
         Values.Pairs(CalibrateProjector.PointsText(typed), "--points");
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
-
-    // What every photo of a projector's light is read with.
-    private sealed class CameraOptions
-    {
-        public CameraOptions(string photos, ArgumentArity arity)
-        {
-            Photos = new("PHOTO") { Arity = arity, Description = photos };
-            Photos.Validators.Add(MapVerb.RefuseOptions);
-        }
-
-        public Argument<string[]> Photos { get; }
-
-        public Option<string?> Lens { get; } =
-            new("--lens") { Description = "A camera profile (lens.json) that takes the lens's distortion out." };
-
-        public Option<string[]> Tapes { get; } =
-            new("--tape")
-            {
-                Description = "A distance between two cards' centres measured by tape: 3:7=40.25. May be given again.",
-            };
-
-        public Option<string?> Printed { get; } =
-            new("--printed")
-            {
-                Description = "The two long rulers on the printed card page as measured, across x down: 6.98x8.97.",
-            };
-
-        public ProjectorQuestion Read(ParseResult r) =>
-            new()
-            {
-                Photos = r.GetValue(Photos) ?? [],
-                Lens = r.GetValue(Lens),
-                Tapes = r.GetValue(Tapes) ?? [],
-                Printed = r.GetValue(Printed),
-            };
-    }
 
     private static Command CreateRender(Terminal terminal)
     {

@@ -13,9 +13,9 @@ internal static class ProjectorScore
     private const double Sixteenth = 1.0 / 16;
     private const double Sag = 3.0 / 16;
 
-    // Of the band a photo shows a fifth in the light, so that marks need all pixels of a phone.
-    private const int PhotoWidth = 3000;
-    private const int BandPhotoWidth = 4032;
+    // Far cards on a whole top, and marks on a band of which a fifth is lit, need all pixels of a phone; a block does not.
+    private const int PhotoWidth = 4032;
+    private const int BlockPhotoWidth = 2400;
 
     /// <summary>What one scene gave.</summary>
     /// <param name="Inches">Distances on the cloth from where the light should fall.</param>
@@ -232,7 +232,7 @@ internal static class ProjectorScore
             layout,
             width,
             height,
-            photoWidth: layout == CardLayout.LoadedBand ? BandPhotoWidth : PhotoWidth
+            photoWidth: layout == CardLayout.OneBlock ? BlockPhotoWidth : PhotoWidth
         );
 
     private static ProjectorScene Puffed(int k, double sagInches) =>
