@@ -132,7 +132,12 @@ public static class ChoiceSheet
 
         Point<PageSpace> middle = pageFromCloth.Apply(covered.Center);
         const double Small = 0.42;
-        foreach (FigureEnd end in content.Ends)
+        foreach (FigureEnd end in content.Starts.Concat(content.Ends).Where(e => e.OffTop.Count > 0))
+        {
+            drawing.Add(new Stroke(Layer.Route, end.OffTop, Palette.Chalk, 1.5));
+        }
+
+        foreach (FigureEnd end in content.Ends.Where(e => e.OffTop.Count == 0))
         {
             drawing.Add(Marks.Knot(end.At, Away(end.At, middle, 0.5), 0.6, Palette.Ink, Palette.Unbleached));
         }
