@@ -18,6 +18,7 @@ internal readonly record struct SeenMark(
 /// <param name="Mark">Which mark.</param>
 /// <param name="Cloth">Where it falls, seen from straight above.</param>
 /// <param name="Spread">Covariance of that from the corners' errors and from what is not known of the height, in².</param>
+/// <param name="Sharpness">The same from the corners' errors alone, as if the cloth were flat, in².</param>
 /// <param name="Height">Height of the cloth over the cards' plane there, in.</param>
 /// <param name="HeightSigma">Standard deviation of the height, in.</param>
 /// <param name="Photo">The photo that shows it best.</param>
@@ -26,6 +27,7 @@ internal readonly record struct LitMark(
     Point<MarkSpace> Mark,
     Point<ClothSpace> Cloth,
     PositionCovariance Spread,
+    PositionCovariance Sharpness,
     double Height,
     double HeightSigma,
     int Photo,
@@ -61,6 +63,7 @@ internal readonly record struct LitMark(
             ?? new(
                 sights[0].Mark,
                 sights[0].OnPlane,
+                sights[0].Spread,
                 sights[0].Spread,
                 0,
                 CardPriors.FlatnessInches,
@@ -111,13 +114,16 @@ internal readonly record struct LitMark(
             (Point<ClothSpace> foot, double height) = eyes[s.Photo];
             return (met + (s.OnPlane - foot) * (At(2) / height)).DistanceTo(s.OnPlane);
         });
+        PositionCovariance spread = new(c[0], c[1], c[4]);
+        SeenMark best = sights.MinBy(s => s.Spread.Xx + s.Spread.Yy);
         return new(
             sights[0].Mark,
             met,
-            new(c[0], c[1], c[4]),
+            spread,
+            Math.Sqrt(c[8]) < Measured ? spread : best.Spread,
             At(2),
             Math.Sqrt(c[8]),
-            sights.MinBy(s => s.Spread.Xx + s.Spread.Yy).Photo,
+            best.Photo,
             sights.Count > 1 ? misfit : 0
         );
 

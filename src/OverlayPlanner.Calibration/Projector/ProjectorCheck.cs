@@ -4,7 +4,7 @@ using OverlayPlanner.Geometry;
 namespace OverlayPlanner.Calibration;
 
 /// <summary>How far a projector's light falls from where the profile says it falls.</summary>
-/// <param name="Marks">Marks measured.</param>
+/// <param name="Marks">Marks measured, without those that lie off their neighbours.</param>
 /// <param name="Within95">95 % of them fall within this of their place.</param>
 /// <param name="Within95Pixels">The same, projector px.</param>
 /// <param name="Worst">The greatest distance.</param>
@@ -86,6 +86,9 @@ public static class ProjectorCheck
             );
         }
 
+        // A mark that a seam or a print's edge pulls aside says nothing of the light.
+        bool[] kept = KeptOf(pairs, laid, profile);
+        pairs = [.. pairs.Where((_, i) => kept[i])];
         double[] off = [.. pairs.Select(p => laid.Apply(p.Seen).DistanceTo(p.Wanted))];
         double[] pixels = [.. pairs.Select(p => profile.Apply(laid.Apply(p.Seen)).DistanceTo(profile.Apply(p.Wanted)))];
         Length within = Length.FromInches(Quantile(off));
@@ -111,6 +114,21 @@ public static class ProjectorCheck
             byCards,
             findings
         );
+    }
+
+    private static bool[] KeptOf(
+        (Point<ClothSpace> Seen, Point<ClothSpace> Wanted)[] pairs,
+        Similarity<ClothSpace, ClothSpace> laid,
+        ProjectorProfile profile
+    )
+    {
+        ThrownMark[] marks =
+        [
+            .. pairs.Select(p => new ThrownMark(laid.Apply(p.Seen), profile.Apply(p.Wanted), PixelSpread.Round(1))),
+        ];
+        return ThrowFit.Solve(marks, profile.Width, profile.Height, BendOrder.Cubic) is { } smooth
+            ? [.. smooth.Kept]
+            : [.. marks.Select(_ => true)];
     }
 
     // Seen inches for each wanted inch: the scale of the similarity that fits best.

@@ -69,7 +69,12 @@ public static class ProjectorFromPhotos
         );
         List<Finding> findings = [.. view.Findings];
         CardsPlane plane = Place(view.Plane, places, findings, out Similarity<ClothSpace, ClothSpace> moved);
-        ThrownMark[] marks = MarksOf(view, pattern, moved);
+        ThrownMark[] marks = Likelier(
+            MarksOf(view, pattern, moved, m => m.Sharpness),
+            MarksOf(view, pattern, moved, m => m.Spread),
+            width,
+            height
+        );
         ct.ThrowIfCancellationRequested();
         ThrowFit straight = ThrowFit.Solve(marks, width, height, BendOrder.None) ?? throw NotFixed(photos[0]);
 
@@ -124,7 +129,8 @@ public static class ProjectorFromPhotos
     private static ThrownMark[] MarksOf(
         ThrownView view,
         (MarkField Field, double Side, double Left, double Top) pattern,
-        Similarity<ClothSpace, ClothSpace> moved
+        Similarity<ClothSpace, ClothSpace> moved,
+        Func<LitMark, PositionCovariance> spread
     )
     {
         // The homography alone is near enough to carry a covariance from the cloth into the picture.
@@ -136,9 +142,26 @@ public static class ProjectorFromPhotos
             .. view.Marks.Select(m => new ThrownMark(
                 moved.Apply(m.Cloth),
                 ThrownPicture.PixelOf(m.Mark, pattern),
-                near is null ? PixelSpread.Round(1) : Carried(m.Spread, near.DerivativeAt(m.Cloth))
+                near is null ? PixelSpread.Round(1) : Carried(spread(m), near.DerivativeAt(m.Cloth))
             )),
         ];
+    }
+
+    // Whether the marks scatter as on flat cloth or along the lines of sight as on puffed cloth is left to the marks.
+    private static ThrownMark[] Likelier(ThrownMark[] flat, ThrownMark[] puffed, int width, int height)
+    {
+        if (
+            ThrowFit.Solve(flat, width, height, BendOrder.Cubic) is not { } onFlat
+            || ThrowFit.Solve(puffed, width, height, BendOrder.Cubic) is not { } onPuffed
+        )
+        {
+            return flat;
+        }
+
+        bool[] both = [.. onFlat.Kept.Zip(onPuffed.Kept, (a, b) => a && b)];
+        return both.Any(k => k) && onPuffed.LogLikelihood(puffed, both) > onFlat.LogLikelihood(flat, both)
+            ? puffed
+            : flat;
     }
 
     private static PixelSpread Carried(PositionCovariance s, (double Xx, double Xy, double Yx, double Yy) d) =>

@@ -92,6 +92,17 @@ internal sealed class ThrowFit
         }
     }
 
+    /// <summary>
+    /// How likely the marks' covariances make what the fit leaves, a common scale apart: −n log s² − ½ Σ log det, larger is
+    /// likelier.
+    /// </summary>
+    public double LogLikelihood(IReadOnlyList<ThrownMark> marks, IReadOnlyList<bool> entering)
+    {
+        ThrownMark[] used = [.. marks.Where((_, i) => entering[i])];
+        double variance = used.Average(m => Square(frame.SigmasOff(parameters, order, m))) / 2;
+        return -used.Length * Math.Log(variance) - used.Sum(m => m.Spread.LogDeterminant) / 2;
+    }
+
     /// <summary>Fits; null where the marks do not fix the map.</summary>
     /// <param name="marks">All marks.</param>
     /// <param name="width">Projector pixels across.</param>

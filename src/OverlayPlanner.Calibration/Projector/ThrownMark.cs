@@ -5,6 +5,9 @@ namespace OverlayPlanner.Calibration;
 /// <summary>Covariance of a measured mark, projector px².</summary>
 internal readonly record struct PixelSpread(double Xx, double Xy, double Yy)
 {
+    /// <summary>Logarithm of the determinant.</summary>
+    public double LogDeterminant => Math.Log(Math.Max(Xx * Yy - Xy * Xy, 1e-12 * Xx * Yy));
+
     /// <summary>The same standard deviation in every direction.</summary>
     public static PixelSpread Round(double sigmaPixels) => new(sigmaPixels * sigmaPixels, 0, sigmaPixels * sigmaPixels);
 
