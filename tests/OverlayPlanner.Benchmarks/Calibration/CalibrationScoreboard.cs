@@ -29,6 +29,7 @@ public static class CalibrationScoreboard
         Positions(rows, quick);
         Mosaic(rows, quick);
         OntoScore.Add(rows, quick);
+        RefitScore.Add(rows, quick);
         Time(rows);
         return rows;
     }
