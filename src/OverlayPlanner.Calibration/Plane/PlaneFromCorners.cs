@@ -121,7 +121,13 @@ public static class PlaneFromCorners
         IMap<ClothSpace, PhotoSpace> clothFromPhoto = WithLens(clothFromFlat, fitting);
         double density = MedianDensity(photoFromCloth, width.Inches, height.Inches);
         CheckDensity(density, findings);
-        Func<Point<ClothSpace>, Length> touched = CornerError(corners, cloth, fitting, photoFromCloth, cornerSigmaPixels);
+        Func<Point<ClothSpace>, Length> touched = CornerError(
+            corners,
+            cloth,
+            fitting,
+            photoFromCloth,
+            cornerSigmaPixels
+        );
         return new(
             clothFromPhoto,
             photoFromCloth,
@@ -140,7 +146,9 @@ public static class PlaneFromCorners
     {
         Homography<ClothSpace, ClothSpace>[] moved =
         [
-            .. spreads.Select(s => HomographyFit.Fit<ClothSpace, ClothSpace>([.. cloth.Zip(s)])).OfType<Homography<ClothSpace, ClothSpace>>(),
+            .. spreads
+                .Select(s => HomographyFit.Fit<ClothSpace, ClothSpace>([.. cloth.Zip(s)]))
+                .OfType<Homography<ClothSpace, ClothSpace>>(),
         ];
         return at =>
         {

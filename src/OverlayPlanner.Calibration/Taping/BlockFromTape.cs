@@ -105,13 +105,7 @@ public static class BlockFromTape
             spreads.Add(place(CornersOf(Fit(fitted!, longer, leftOut: -1) ?? fitted!)));
         }
 
-        return new(
-            place(CornersOf(fitted!)),
-            Length.FromInches(off),
-            BlockMeasures.NameOf(worst),
-            spreads,
-            findings
-        );
+        return new(place(CornersOf(fitted!)), Length.FromInches(off), BlockMeasures.NameOf(worst), spreads, findings);
     }
 
     // Squares of lengths are linear in the squares of the two stretches.
@@ -176,7 +170,10 @@ public static class BlockFromTape
         {
             Point<ClothSpace>[] p = CornersOf(u);
             double[] lengths = BlockMeasures.Of(p);
-            double[][] rows = [.. used.Select(i => Slopes(p, i).Select(v => v / BlockMeasures.SigmaOf(tape[i])).ToArray())];
+            double[][] rows =
+            [
+                .. used.Select(i => Slopes(p, i).Select(v => v / BlockMeasures.SigmaOf(tape[i])).ToArray()),
+            ];
             double[] right = [.. used.Select(i => (tape[i] - lengths[i]) / BlockMeasures.SigmaOf(tape[i]))];
             if (LeastSquares.Solve(rows, right) is not { } by || by.Any(v => !double.IsFinite(v)))
             {

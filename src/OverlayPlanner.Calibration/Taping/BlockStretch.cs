@@ -55,10 +55,7 @@ public sealed class BlockStretch
 
     /// <summary>From corners that were nudged onto the cloth, clockwise from the top left, inches.</summary>
     /// <exception cref="InputException">They are no four corners of that block.</exception>
-    public static BlockStretch OfCorners(
-        IReadOnlyList<Point<ClothSpace>> mapped,
-        IReadOnlyList<Point<ClothSpace>> now
-    )
+    public static BlockStretch OfCorners(IReadOnlyList<Point<ClothSpace>> mapped, IReadOnlyList<Point<ClothSpace>> now)
     {
         ArgumentNullException.ThrowIfNull(mapped);
         ArgumentNullException.ThrowIfNull(now);

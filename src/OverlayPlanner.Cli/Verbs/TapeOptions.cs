@@ -10,7 +10,8 @@ internal sealed class TapeOptions(string what)
     public Option<string?> Sides { get; } =
         new("--sides")
         {
-            Description = $"{what}: its four sides by the tape, top, right, bottom, left: \"12, 11 15/16, 12, 11 7/8\".",
+            Description =
+                $"{what}: its four sides by the tape, top, right, bottom, left: \"12, 11 15/16, 12, 11 7/8\".",
         };
 
     public Option<string?> Diagonals { get; } =

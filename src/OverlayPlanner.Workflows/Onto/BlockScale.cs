@@ -180,7 +180,9 @@ internal static class BlockScale
 
         return new(
             "inches-from-one-block",
-            words.Count > 0 ? "95 % of places are " + string.Join(", ", words) : "on the block itself they are 1/4 in or more off",
+            words.Count > 0
+                ? "95 % of places are " + string.Join(", ", words)
+                : "on the block itself they are 1/4 in or more off",
             wishes.Known is null
                 ? "The map ends where 1/4 in is reached; beyond, map another block by its own measures, or lay marker cards."
                 : "Farther out trust the points that fit the known quilt, or lay marker cards."

@@ -21,7 +21,8 @@ internal sealed class GrownMap
     private readonly QuiltMap seen;
     private readonly LaidPlaces laid;
 
-    private GrownMap(QuiltMap known, QuiltMap seen, LaidPlaces laid) => (this.known, this.seen, this.laid) = (known, seen, laid);
+    private GrownMap(QuiltMap known, QuiltMap seen, LaidPlaces laid) =>
+        (this.known, this.seen, this.laid) = (known, seen, laid);
 
     public static (QuiltMap Map, IReadOnlyList<Finding> Findings) Of(
         QuiltMap known,
@@ -74,7 +75,15 @@ internal sealed class GrownMap
         known.With(
             junctions: [.. known.Junctions.Select(j => j with { At = laid.Places[j.Id] })],
             // A shape on the cloth that was kept is older than this photograph.
-            blocks: [.. known.Blocks.Select(b => OnClothField.Forget(b) with { Corners = [.. b.Corners.Select(laid.CornerNow)] })]
+            blocks:
+            [
+                .. known.Blocks.Select(b =>
+                    OnClothField.Forget(b) with
+                    {
+                        Corners = [.. b.Corners.Select(laid.CornerNow)],
+                    }
+                ),
+            ]
         );
 
     // Seams that reach beyond the known area, and those that run where it was cut; of the photograph's own outline, only what

@@ -24,7 +24,10 @@ internal sealed class BlockAlone
         Seam[] seams = [.. map.Seams.Where(s => rings.Contains(s.Id))];
         HashSet<string> ends = [.. seams.SelectMany(s => new[] { s.From, s.To })];
         HashSet<string> sewn = [.. map.Seams.SelectMany(s => new[] { s.From, s.To })];
-        Junction[] points = [.. map.Junctions.Where(j => ends.Contains(j.Id) || (!sewn.Contains(j.Id) && Holds(j.Place)))];
+        Junction[] points =
+        [
+            .. map.Junctions.Where(j => ends.Contains(j.Id) || (!sewn.Contains(j.Id) && Holds(j.Place))),
+        ];
         Map = new(
             map.Width,
             map.Height,
@@ -61,7 +64,10 @@ internal sealed class BlockAlone
 
     private RouteCandidate Stretched(RouteCandidate c, List<Finding> findings)
     {
-        if (c.AllMoves.FirstOrDefault(m => m.Seam is { } s ? Map.FindSeam(s) is null : m.Block != block.Id) is { } outside)
+        if (
+            c.AllMoves.FirstOrDefault(m => m.Seam is { } s ? Map.FindSeam(s) is null : m.Block != block.Id) is
+            { } outside
+        )
         {
             throw new InputException(
                 $"Candidate {c.Name} runs beyond block {block.Id}, over {outside.Seam ?? "block " + outside.Block}",
@@ -97,7 +103,10 @@ internal sealed class BlockAlone
         UnknownFields unknown = c.Unknown;
         if (unknown.In("proof") is { Values.Count: > 0 } proof)
         {
-            unknown = unknown.With("proof", proof.With("certificate", JsonSerializer.SerializeToElement<object?>(null)));
+            unknown = unknown.With(
+                "proof",
+                proof.With("certificate", JsonSerializer.SerializeToElement<object?>(null))
+            );
         }
 
         return c with
@@ -139,7 +148,9 @@ internal sealed class BlockAlone
     }
 
     private bool Holds(Point<ClothSpace> at) =>
-        Enumerable.Range(0, 4).All(i => (block.Corners[(i + 1) % 4] - block.Corners[i]).Cross(at - block.Corners[i]) > 0);
+        Enumerable
+            .Range(0, 4)
+            .All(i => (block.Corners[(i + 1) % 4] - block.Corners[i]).Cross(at - block.Corners[i]) > 0);
 
     private Junction Moved(Junction j)
     {

@@ -35,7 +35,9 @@ internal static class OnClothField
         UnknownFields fields = block.Unknown.Without(Name);
         return block with
         {
-            Unknown = mapped is null ? fields : fields.With("mapped", JsonSerializer.SerializeToElement(Places(mapped))),
+            Unknown = mapped is null
+                ? fields
+                : fields.With("mapped", JsonSerializer.SerializeToElement(Places(mapped))),
         };
     }
 
@@ -50,18 +52,30 @@ internal static class OnClothField
 
         try
         {
-            if (e.TryGetProperty("sides", out JsonElement sides) && e.TryGetProperty("diagonals", out JsonElement across))
+            if (
+                e.TryGetProperty("sides", out JsonElement sides)
+                && e.TryGetProperty("diagonals", out JsonElement across)
+            )
             {
                 return (new(Lengths(sides), Lengths(across)), null);
             }
 
             return (
                 null,
-                [.. e.GetProperty("corners").EnumerateArray().Select(c => new Point<ClothSpace>(c[0].GetDouble(), c[1].GetDouble()))]
+                [
+                    .. e.GetProperty("corners")
+                        .EnumerateArray()
+                        .Select(c => new Point<ClothSpace>(c[0].GetDouble(), c[1].GetDouble())),
+                ]
             );
         }
         catch (Exception broken)
-            when (broken is InvalidOperationException or KeyNotFoundException or FormatException or IndexOutOfRangeException)
+            when (broken
+                    is InvalidOperationException
+                        or KeyNotFoundException
+                        or FormatException
+                        or IndexOutOfRangeException
+            )
         {
             throw new InputException(
                 "The kept shape on the cloth can't be read",

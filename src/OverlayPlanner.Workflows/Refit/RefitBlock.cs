@@ -57,7 +57,9 @@ public static class RefitBlock
                     map.With(
                         blocks:
                         [
-                            .. map.Blocks.Select(b => b.Id == block.Id ? OnClothField.Keep(b, stretch.Now, measures) : b),
+                            .. map.Blocks.Select(b =>
+                                b.Id == block.Id ? OnClothField.Keep(b, stretch.Now, measures) : b
+                            ),
                         ]
                     )
                 )
@@ -129,7 +131,10 @@ public static class RefitBlock
         RefitWishes wishes
     )
     {
-        (BlockMeasures? measures, IReadOnlyList<Point<ClothSpace>>? corners) = (wishes.Tape?.ToMeasures(), wishes.Corners);
+        (BlockMeasures? measures, IReadOnlyList<Point<ClothSpace>>? corners) = (
+            wishes.Tape?.ToMeasures(),
+            wishes.Corners
+        );
         if (measures is null && corners is null)
         {
             (measures, corners) =

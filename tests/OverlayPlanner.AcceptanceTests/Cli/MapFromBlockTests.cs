@@ -49,11 +49,13 @@ public sealed class MapFromBlockTests : IDisposable
         Assert.True(map.Height.Inches > 14);
         Vector<ClothSpace>[] points =
         [
-            .. scene.Truth.Junctions.Select(j => j.Place - block.Corners[0])
+            .. scene
+                .Truth.Junctions.Select(j => j.Place - block.Corners[0])
                 .Where(v => v.X is > -0.1 and < 12.1 && v.Y is > -0.1 and < 12.1),
         ];
         double most = map.Junctions.Max(corner =>
-            points.Count(v => map.Junctions.Any(j => j.Place.DistanceTo(corner.Place + v) < 0.1)) / (double)points.Length
+            points.Count(v => map.Junctions.Any(j => j.Place.DistanceTo(corner.Place + v) < 0.1))
+            / (double)points.Length
         );
         Assert.InRange(most, 0.8, 1);
         Length[] sigmas = [.. map.Junctions.Select(j => j.At.Sigma).Order()];
@@ -76,7 +78,10 @@ public sealed class MapFromBlockTests : IDisposable
         Assert.Equal(1, slipped.Exit);
         Assert.Contains("the bottom side is 12 3/4 in", slipped.Error, StringComparison.Ordinal);
 
-        string whole = scratch.Write("whole.json", System.Text.Encoding.UTF8.GetString(QuiltMapFile.Write(scene.Truth)));
+        string whole = scratch.Write(
+            "whole.json",
+            System.Text.Encoding.UTF8.GetString(QuiltMapFile.Write(scene.Truth))
+        );
         string touch = block.Id + "=" + Corners(scene, block);
         JsonElement laid = (
             await Tool.RunAsync(["map", photo, "--onto", whole, "--touch", touch, "--force", "--out", mapped, "--json"])
@@ -128,7 +133,9 @@ public sealed class MapFromBlockTests : IDisposable
     private static string Corners(MadeScene scene, Block block) =>
         string.Join(
             ' ',
-            block.Corners.Select(scene.PhotoFromCloth.Apply).Select(c => FormattableString.Invariant($"{c.X:0.0},{c.Y:0.0}"))
+            block
+                .Corners.Select(scene.PhotoFromCloth.Apply)
+                .Select(c => FormattableString.Invariant($"{c.X:0.0},{c.Y:0.0}"))
         );
 
     private string Photo(MadeScene scene)

@@ -117,9 +117,15 @@ public sealed class RefitVerbTests : IDisposable
             }
         )
         {
-            Tool.Outcome answer = await Tool.RunAsync(
-                ["refit", file, "--block", block, .. arguments, "--out", scratch.At("out.json")]
-            );
+            Tool.Outcome answer = await Tool.RunAsync([
+                "refit",
+                file,
+                "--block",
+                block,
+                .. arguments,
+                "--out",
+                scratch.At("out.json"),
+            ]);
             Assert.Equal(1, answer.Exit);
             Assert.Contains(says, answer.Error, StringComparison.Ordinal);
             Assert.False(File.Exists(scratch.At("out.json")));

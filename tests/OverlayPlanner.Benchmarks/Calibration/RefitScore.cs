@@ -7,7 +7,8 @@ namespace OverlayPlanner.Benchmarks.Calibration;
 internal static class RefitScore
 {
     private const double Sixteenth = 1.0 / 16;
-    private const string What = "one block re-fitted, 12 in, after 1 % uneven draw-up and 1/2 in change of cloth height";
+    private const string What =
+        "one block re-fitted, 12 in, after 1 % uneven draw-up and 1/2 in change of cloth height";
 
     public static void Add(List<(string, string, string, bool)> rows, bool quick)
     {
@@ -84,7 +85,15 @@ internal static class RefitScore
     private static void Slips(List<(string, string, string, bool)> rows, int cases)
     {
         (int refused, int named, int goodRefused) = (0, 0, 0);
-        string[] names = ["top side", "right side", "bottom side", "left side", "from the top left", "from the top right"];
+        string[] names =
+        [
+            "top side",
+            "right side",
+            "bottom side",
+            "left side",
+            "from the top left",
+            "from the top right",
+        ];
         for (int seed = 0; seed < cases; seed++)
         {
             DrawnUpBlock block = new(83_000 + seed);
@@ -96,16 +105,19 @@ internal static class RefitScore
             read[slip] += random.Next(2) == 0 ? 0.5 : -0.5;
             string? said = Refusal(mapped, read);
             refused += said is null ? 0 : 1;
-            named += said?.Contains("the " + names[slip], StringComparison.Ordinal) == true
+            named +=
+                said?.Contains("the " + names[slip], StringComparison.Ordinal) == true
                 || said?.Contains("diagonal " + names[slip], StringComparison.Ordinal) == true
-                ? 1
-                : 0;
+                    ? 1
+                    : 0;
         }
 
         rows.Add(
             (
                 What + ": a measure read 1/2 in wrong refused, and named; right ones refused",
-                Text($"{100.0 * refused / cases:0.0} %, {100.0 * named / cases:0.0} %; {100.0 * goodRefused / cases:0.0} % of {cases}"),
+                Text(
+                    $"{100.0 * refused / cases:0.0} %, {100.0 * named / cases:0.0} %; {100.0 * goodRefused / cases:0.0} % of {cases}"
+                ),
                 "≥ 95 %, ≥ 90 %; ≤ 1 %",
                 refused >= 0.95 * cases && named >= 0.9 * cases && goodRefused <= 0.01 * cases
             )
@@ -139,7 +151,9 @@ internal static class RefitScore
         rows.Add(
             (
                 $"{What}, {how}: position",
-                Text($"P95 {p95:0.0000} in, P50 {Quantile(errors, 0.5):0.0000} in, {cases} blocks, {errors.Count} points"),
+                Text(
+                    $"P95 {p95:0.0000} in, P50 {Quantile(errors, 0.5):0.0000} in, {cases} blocks, {errors.Count} points"
+                ),
                 "P95 ≤ 1/16 in",
                 p95 <= Sixteenth
             )
@@ -186,7 +200,9 @@ internal static class RefitScore
     private static double[] Read(DrawnUpBlock block, Random random) =>
         [
             .. Lengths(block.CornersOf(block.OnCloth))
-                .Select(l => Math.Round(16 * (l + CardLayouts.Normal(random) * Math.Sqrt(1.0 / 1600 + 1e-6 * l * l))) / 16),
+                .Select(l =>
+                    Math.Round(16 * (l + CardLayouts.Normal(random) * Math.Sqrt(1.0 / 1600 + 1e-6 * l * l))) / 16
+                ),
         ];
 
     private static double[] Lengths(Point<ClothSpace>[] c) =>

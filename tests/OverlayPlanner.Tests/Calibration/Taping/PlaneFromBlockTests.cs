@@ -7,7 +7,17 @@ namespace OverlayPlanner.Tests.Calibration.Taping;
 public sealed class PlaneFromBlockTests
 {
     // A tilted view of about 30 pixels to the inch.
-    private static readonly Homography<PhotoSpace, ClothSpace> View = new([30, 1.5, 400, -0.8, 28, 300, 0.0004, 0.0011, 1]);
+    private static readonly Homography<PhotoSpace, ClothSpace> View = new([
+        30,
+        1.5,
+        400,
+        -0.8,
+        28,
+        300,
+        0.0004,
+        0.0011,
+        1,
+    ]);
     private static readonly Point<ClothSpace>[] Block = [new(0, 0), new(11.9, 0), new(11.95, 11.8), new(0.1, 11.85)];
 
     [Fact]
