@@ -1,3 +1,4 @@
+using System.Text.Json;
 using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Quilts;
@@ -64,8 +65,44 @@ public sealed record Move(MoveKind Kind, Edge<ClothSpace> Path, string? Seam, st
 /// <summary>What is stitched with one thread: each move begins where the last one ended.</summary>
 public sealed record Run(IReadOnlyList<Move> Moves)
 {
+    /// <summary>Where the thread starts off the top, inches, beyond a raw edge at the first move's start; null where it does not.</summary>
+    public Point<ClothSpace>? OffStart => PlaceOf("offStart");
+
+    /// <summary>Where the thread ends off the top, inches, beyond a raw edge at the last move's end; null where it does not.</summary>
+    public Point<ClothSpace>? OffEnd => PlaceOf("offEnd");
+
     /// <summary>Unknown fields of the file.</summary>
     public UnknownFields Unknown { get; init; } = UnknownFields.None;
+
+    /// <summary>The run with its moves and its places off the top taken along.</summary>
+    public Run Taken(Func<Move, Move> move, Func<Point<ClothSpace>, Point<ClothSpace>> place)
+    {
+        ArgumentNullException.ThrowIfNull(move);
+        ArgumentNullException.ThrowIfNull(place);
+        UnknownFields fields = Unknown;
+        foreach ((string name, Point<ClothSpace>? at) in new[] { ("offStart", OffStart), ("offEnd", OffEnd) })
+        {
+            if (at is { } p && place(p) is var taken)
+            {
+                fields = fields.With(name, JsonSerializer.SerializeToElement(new[] { taken.X, taken.Y }));
+            }
+        }
+
+        return this with
+        {
+            Moves = [.. Moves.Select(move)],
+            Unknown = fields,
+        };
+    }
+
+    private Point<ClothSpace>? PlaceOf(string name) =>
+        Unknown.Values.TryGetValue(name, out JsonElement at)
+        && at.ValueKind == JsonValueKind.Array
+        && at.GetArrayLength() == 2
+        && at[0].TryGetDouble(out double x)
+        && at[1].TryGetDouble(out double y)
+            ? new(x, y)
+            : null;
 }
 
 /// <summary>A candidate's numbers.</summary>

@@ -90,14 +90,6 @@ internal sealed record TurnedRoute(Route Route, Similarity<ClothSpace, ClothSpac
     private static RouteCandidate Turned(RouteCandidate candidate, Similarity<ClothSpace, ClothSpace> map) =>
         candidate with
         {
-            Runs =
-            [
-                .. candidate.Runs.Select(r =>
-                    r with
-                    {
-                        Moves = [.. r.Moves.Select(m => m with { Path = map.Apply(m.Path) })],
-                    }
-                ),
-            ],
+            Runs = [.. candidate.Runs.Select(r => r.Taken(m => m with { Path = map.Apply(m.Path) }, map.Apply))],
         };
 }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Routing;
@@ -45,6 +46,8 @@ public sealed record JudgedPath(
 /// <summary>Judges a path drawn by hand against a quilt map.</summary>
 public static class CheckDrawing
 {
+    private const double MuchStray = 0.25;
+
     /// <summary>Reads both files and judges.</summary>
     /// <param name="quilt">A quilt map's file.</param>
     /// <param name="drawn">A drawing's file: JSON strokes or SVG, inches.</param>
@@ -55,27 +58,47 @@ public static class CheckDrawing
         IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes = DrawnStrokes.Read(InputFiles.ReadAll(drawn), drawn);
         DrawnJudgement j = DrawnRoute.Judge(map, strokes, cancellation);
         DrawnPath path = DrawnRoute.Follow(map, strokes, cancellation);
-        Finding[] strays = path.Threads.All(t => t.Count == 0)
-            ?
-            [
-                new(
-                    "follows-no-line",
-                    "the drawing",
-                    "Nothing that is drawn lies on a line of this map. Draw in inches on this map, along its seams, or take the map that belongs to the drawing."
-                ),
-            ]
-            : [];
         return new(
             Faults(j.Missed),
             Faults(j.Doubled),
             Faults(j.Crossed),
             Faults(j.Broken),
             j.Score,
-            [.. findings, .. strays]
+            [.. findings, .. OffTheLines(strokes, path)]
         )
         {
             Loss = LossOf(map, path, cancellation),
         };
+    }
+
+    // A drawing of another block of the same size follows some lines by chance.
+    private static IEnumerable<Finding> OffTheLines(
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> strokes,
+        DrawnPath path
+    )
+    {
+        if (path.Threads.All(t => t.Count == 0))
+        {
+            yield return new(
+                "follows-no-line",
+                "the drawing",
+                "Nothing that is drawn lies on a line of this map. Draw in inches on this map, along its seams, or take the map that belongs to the drawing."
+            );
+            yield break;
+        }
+
+        double drawn = strokes.Sum(s => s.Zip(s.Skip(1), (a, b) => a.DistanceTo(b)).Sum());
+        if (path.Stray.Inches > MuchStray * drawn)
+        {
+            yield return new(
+                "much-beside-the-lines",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"{path.Stray.ToSixteenths()} of {Length.FromInches(drawn).ToSixteenths()} in drawn"
+                ),
+                "This much follows no line of the map. See that the drawing belongs to this map and not to another block."
+            );
+        }
     }
 
     // Over the lines that are drawn and the seams that are left, by fewest starts.

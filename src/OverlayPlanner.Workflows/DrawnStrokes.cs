@@ -83,7 +83,9 @@ public static class DrawnStrokes
         catch (Exception e) when (e is XmlException or FormatException)
         {
             throw new InputException(
-                "The SVG drawing can't be read",
+                e is FormatException
+                    ? $"The SVG drawing can't be read: {e.Message.TrimEnd('.')}"
+                    : "The SVG drawing can't be read",
                 string.Create(
                     CultureInfo.InvariantCulture,
                     $"{name}{(e is XmlException x ? $", line {x.LineNumber}" : "")}"

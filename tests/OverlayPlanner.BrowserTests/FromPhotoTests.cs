@@ -77,9 +77,10 @@ public class FromPhotoTests
         {
             await using Workroom room = await Workroom.StartAsync(Stop);
             room.Kill();
+            IPage page = await room.EmptyPageAsync();
             Stopwatch watch = Stopwatch.StartNew();
             await room.RestartAsync(Stop);
-            IPage page = await room.OpenAsync();
+            await room.GoAsync(page);
             await Assertions
                 .Expect(page.GetByRole(AriaRole.Button, new() { Name = "Try the sample quilt" }))
                 .ToBeEnabledAsync();

@@ -65,9 +65,6 @@ internal sealed partial class Workroom : IAsyncDisposable
                 {
                     RedirectStandardOutput = true,
                     UseShellExecute = false,
-
-                    // A server that lives for seconds gains nothing from having its code profiled.
-                    Environment = { ["DOTNET_TieredPGO"] = "0" },
                 }
             ) ?? throw new InvalidOperationException("The workroom did not start.");
         string said =
@@ -83,6 +80,14 @@ internal sealed partial class Workroom : IAsyncDisposable
         string path = "/"
     )
     {
+        IPage page = await EmptyPageAsync(width, height, scheme);
+        await GoAsync(page, path);
+        return page;
+    }
+
+    /// <summary>A browser with nothing in it yet.</summary>
+    public async Task<IPage> EmptyPageAsync(int width = 1440, int height = 900, ColorScheme scheme = ColorScheme.Light)
+    {
         IBrowserContext context = await NewContextAsync(
             new()
             {
@@ -91,10 +96,14 @@ internal sealed partial class Workroom : IAsyncDisposable
                 ReducedMotion = ReducedMotion.Reduce,
             }
         );
-        IPage page = await context.NewPageAsync();
+        return await context.NewPageAsync();
+    }
+
+    /// <summary>Takes a page to a place of the workroom and waits for its heading.</summary>
+    public async Task GoAsync(IPage page, string path = "/")
+    {
         await page.GotoAsync(new Uri(Address, path).ToString());
         await page.Locator("h1").WaitForAsync();
-        return page;
     }
 
     /// <summary>A browser of its own as far as a page can tell: cookies, cache and all; closed with the room.</summary>

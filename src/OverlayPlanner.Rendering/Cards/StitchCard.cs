@@ -14,13 +14,15 @@ namespace OverlayPlanner.Rendering.Cards;
 public static class StitchCard
 {
     private const double Margin = 36;
-    private const double RowHeight = 17;
+
+    // Rows stand closer where that saves a page.
+    private static readonly double[] RowHeights = [17, 15];
     private const double Body = 10.5;
     private const double SideWidth = 168;
 
     // 10 1/2 becomes 16 points: large print begins at 14 (common practice of libraries for the blind, from memory).
     private const double LargePrint = 1.53;
-    private const double LeastFigure = 300;
+    private const double LeastFigure = 264;
     private const double KeyRow = 26;
 
     // A call of more verses is no help to the memory; one that takes more of the page leaves the picture too little.
@@ -101,6 +103,7 @@ public static class StitchCard
         private readonly double zoom = wishes.Print == CardPrint.Large ? LargePrint : 1;
         private readonly double width = wishes.Paper.Width.Points;
         private readonly double height = wishes.Paper.Height.Points;
+        private double rowHeight = RowHeights[0];
 
         public string Title { get; } = wishes.Title ?? RouteNames.TitleOf(route.Quilt, candidate);
 
@@ -192,45 +195,28 @@ public static class StitchCard
             // large as it can be, and the rest goes on the next.
             double foot = height - Margin - Cautions.Length * Z(13) - Z(10);
             double sideEnd = AddSide(new(width, height), right - Z(SideWidth), y + 12, whole);
-            double wanted = Math.Ceiling((double)listed.Length / ListColumns) * Z(RowHeight) + Z(34);
-            bool together = list && foot - wanted >= Math.Max(sideEnd, y + LeastFigure);
-            Box<PageSpace> figureRoom = together
-                ? new(Margin, y, right - Z(SideWidth) - 14, foot - 8 - wanted)
-                : new(Margin, y, right, foot - Z(KeyRow));
-            const double Air = 24;
-            double scale = Math.Min(
-                (figureRoom.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
-                (figureRoom.Height - 2 * Air) / Math.Max(shown.Height, 1e-6)
+            double Wanted(double row) => Math.Ceiling((double)listed.Length / ListColumns) * Z(row) + Z(34);
+            double fits = RowHeights.FirstOrDefault(row => foot - Wanted(row) >= Math.Max(sideEnd, y + LeastFigure));
+            bool together = list && fits > 0;
+            rowHeight = together ? fits : RowHeights[0];
+            double wanted = Wanted(rowHeight);
+            (PlacedFigure figure, double figureEnd) = PlaceFigure(
+                shown,
+                filter,
+                together ? Beside() : Alone(),
+                together
             );
-            double shift = together ? Air : (figureRoom.Width - shown.Width * scale) / 2;
-            Similarity<PageSpace, ClothSpace> pageFromCloth = new(
-                scale,
-                0,
-                figureRoom.Left + shift - shown.Left * scale,
-                figureRoom.Top + Air - shown.Top * scale
-            );
-            PlacedFigure figure = RouteFigure.Place(
-                FigureContent.Of(
-                    route.Quilt,
-                    candidate,
-                    shown,
-                    e => [pageFromCloth.Apply(e)],
-                    FigureContent.BacktrackOffset,
-                    filter
-                ),
-                FigureStyle.Paper with
-                {
-                    NumberSizes = [Z(13), Z(11.5), Z(10), Z(9.2)],
-                    WordSize = Z(10),
-                    Repeat = 600,
-                },
-                figureRoom,
-                figureRoom
-            );
+            if (together && figure.Unplaced.Count > 0)
+            {
+                // Too small for its numbers: the picture gets the page to itself.
+                together = false;
+                rowHeight = RowHeights[0];
+                (figure, figureEnd) = PlaceFigure(shown, filter, Alone(), beside: false);
+            }
+
             page.Add(figure.Items);
             cards.Add(new(page, figure));
             AddCautions(page, foot);
-            double figureEnd = figureRoom.Top + shown.Height * scale + 2 * Air;
             if (together)
             {
                 AddSide(page, right - Z(SideWidth), y + 12, whole);
@@ -272,6 +258,51 @@ public static class StitchCard
             {
                 AddList(next, listed, top, height - Margin, title);
             }
+
+            Box<PageSpace> Beside() => new(Margin, y, right - Z(SideWidth) - 14, foot - 8 - wanted);
+
+            Box<PageSpace> Alone() => new(Margin, y, right, foot - Z(KeyRow));
+        }
+
+        // As large as the room allows; at its left where words stand beside it, else in its middle.
+        private (PlacedFigure Figure, double End) PlaceFigure(
+            Box<ClothSpace> shown,
+            Func<StitchStep, bool>? filter,
+            Box<PageSpace> room,
+            bool beside
+        )
+        {
+            const double Air = 24;
+            double scale = Math.Min(
+                (room.Width - 2 * Air) / Math.Max(shown.Width, 1e-6),
+                (room.Height - 2 * Air) / Math.Max(shown.Height, 1e-6)
+            );
+            double shift = beside ? Air : (room.Width - shown.Width * scale) / 2;
+            Similarity<PageSpace, ClothSpace> pageFromCloth = new(
+                scale,
+                0,
+                room.Left + shift - shown.Left * scale,
+                room.Top + Air - shown.Top * scale
+            );
+            PlacedFigure figure = RouteFigure.Place(
+                FigureContent.Of(
+                    route.Quilt,
+                    candidate,
+                    shown,
+                    e => [pageFromCloth.Apply(e)],
+                    FigureContent.BacktrackOffset,
+                    filter
+                ),
+                FigureStyle.Paper with
+                {
+                    NumberSizes = [Z(13), Z(11.5), Z(10), Z(9.2)],
+                    WordSize = Z(10),
+                    Repeat = 600,
+                },
+                room,
+                room
+            );
+            return (figure, room.Top + shown.Height * scale + 2 * Air);
         }
 
         private Drawing.Drawing NewPage(string title)
@@ -479,7 +510,7 @@ public static class StitchCard
             while (true)
             {
                 double rowsTop = top + Z(20);
-                if (bottom - rowsTop < Z(RowHeight))
+                if (bottom - rowsTop < Z(rowHeight))
                 {
                     page = NewPage(title);
                     (top, bottom) = (Margin + 24, height - Margin);
@@ -487,7 +518,7 @@ public static class StitchCard
                 }
 
                 Set(page, new(Margin, top + Z(12)), "Steps", Z(12), Weight.Bold, Palette.Ink);
-                int rows = Math.Max(1, (int)((bottom - rowsTop) / Z(RowHeight)));
+                int rows = Math.Max(1, (int)((bottom - rowsTop) / Z(rowHeight)));
                 int here = Math.Min(listed.Length - next, rows * columns);
                 rows = Math.Min(rows, (int)Math.Ceiling((double)here / columns));
                 for (int i = 0; i < here; i++)
@@ -496,7 +527,7 @@ public static class StitchCard
                         page,
                         listed[next + i],
                         Margin + i / rows * columnWidth,
-                        rowsTop + i % rows * Z(RowHeight),
+                        rowsTop + i % rows * Z(rowHeight),
                         columnWidth - 14
                     );
                 }

@@ -12,7 +12,11 @@ internal sealed record FigureStep(StitchStep Step, string Number, IReadOnlyList<
 
 /// <summary>A start or an end of one thread.</summary>
 /// <param name="Words">"Start", or "Start 2" where there are several.</param>
-internal sealed record FigureEnd(Point<PageSpace> At, string Words);
+internal sealed record FigureEnd(Point<PageSpace> At, string Words)
+{
+    /// <summary>What is stitched beyond a raw edge, from it outward; empty where the thread starts or ends on the top.</summary>
+    public IReadOnlyList<Edge<PageSpace>> OffTop { get; init; } = [];
+}
 
 /// <summary>A map and a route on it, taken to page space: what every page and picture of a route shows.</summary>
 internal sealed record FigureContent
@@ -111,14 +115,19 @@ internal sealed record FigureContent
             string suffix = threads > 1 ? " " + thread.ToString(CultureInfo.InvariantCulture) : "";
             if (i == 0 || all[i - 1].Run != step.Run)
             {
-                starts.Add(new(path[0].From, "Start" + suffix));
+                starts.Add(EndOf(path[0].From, "Start" + suffix, step.From, candidate.Runs[step.Run].OffStart));
             }
 
             if (i + 1 == all.Count || all[i + 1].Run != step.Run)
             {
-                ends.Add(new(path[^1].To, "End" + suffix));
+                ends.Add(EndOf(path[^1].To, "End" + suffix, step.To, candidate.Runs[step.Run].OffEnd));
             }
         }
+
+        FigureEnd EndOf(Point<PageSpace> at, string words, Point<ClothSpace> edge, Point<ClothSpace>? off) =>
+            off is { } beyond
+                ? new(at, words + ", off the edge") { OffTop = toPage(new(edge, beyond)) }
+                : new(at, words);
 
         return new()
         {

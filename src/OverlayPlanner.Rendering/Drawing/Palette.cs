@@ -28,5 +28,5 @@ internal static class Palette
     public static readonly Ink Madder = new(0xB8, 0x42, 0x0A);
 
     /// <summary>Ochre: doubtful places.</summary>
-    public static readonly Ink Ochre = new(0xC7, 0x8A, 0x12);
+    public static readonly Ink Ochre = new(0xBA, 0x80, 0x00);
 }

@@ -381,6 +381,24 @@ internal static class RouteFigure
 
         private void PlaceMark(FigureEnd end, bool isStart)
         {
+            Edge<PageSpace>[] off = [.. end.OffTop.SelectMany(e => EdgeClipping.Inside(e, room))];
+            if (off.Length > 0)
+            {
+                above.Add(new Stroke(Layer.Route, off, style.Route, style.RouteWidth));
+                foreach (Edge<PageSpace> e in off)
+                {
+                    Note(e, style.RouteWidth);
+                }
+            }
+
+            // Off the top there is nothing to knot.
+            if (end.OffTop.Count > 0 && !isStart)
+            {
+                above.Add(Marks.Disc(Layer.Numbers, end.At, DotRadius, style.Mark));
+                PlaceByLeader(end.Words, end.At, [], style.WordSize);
+                return;
+            }
+
             double length = isStart ? Marks.NeedleLength : Marks.KnotLength;
             double half = isStart ? Marks.NeedleHalfWidth : Marks.KnotHalfWidth;
             foreach (double scale in style.MarkScales)

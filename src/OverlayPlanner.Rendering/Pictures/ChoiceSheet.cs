@@ -20,7 +20,11 @@ public static class ChoiceSheet
 
     /// <summary>The sheet as a PNG, 2 px to the point.</summary>
     /// <exception cref="InputException">The route has no choice.</exception>
-    public static RenderedFile Render(Route route, CancellationToken ct = default)
+    public static RenderedFile Render(Route route, CancellationToken ct = default) =>
+        new(PngFormat.Write(Draw(route, ct), PixelsPerPoint, Palette.Unbleached), []);
+
+    /// <summary>The sheet before it is written.</summary>
+    internal static Drawing.Drawing Draw(Route route, CancellationToken ct = default)
     {
         ArgumentNullException.ThrowIfNull(route);
         IReadOnlyList<RouteCandidate> choices = route.Candidates;
@@ -89,7 +93,7 @@ public static class ChoiceSheet
         }
 
         DrawKey(drawing, choices, Margin, drawing.Height - 20);
-        return new(PngFormat.Write(drawing, PixelsPerPoint, Palette.Unbleached), []);
+        return drawing;
     }
 
     private static void DrawFigure(
@@ -128,7 +132,12 @@ public static class ChoiceSheet
 
         Point<PageSpace> middle = pageFromCloth.Apply(covered.Center);
         const double Small = 0.42;
-        foreach (FigureEnd end in content.Ends)
+        foreach (FigureEnd end in content.Starts.Concat(content.Ends).Where(e => e.OffTop.Count > 0))
+        {
+            drawing.Add(new Stroke(Layer.Route, end.OffTop, Palette.Chalk, 1.5));
+        }
+
+        foreach (FigureEnd end in content.Ends.Where(e => e.OffTop.Count == 0))
         {
             drawing.Add(Marks.Knot(end.At, Away(end.At, middle, 0.5), 0.6, Palette.Ink, Palette.Unbleached));
         }

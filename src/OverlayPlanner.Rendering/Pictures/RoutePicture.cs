@@ -72,10 +72,11 @@ public static class RoutePicture
         );
     }
 
-    private static (Drawing.Drawing Drawing, PlacedFigure Figure) Draw(
+    /// <summary>The picture before it is written.</summary>
+    internal static (Drawing.Drawing Drawing, PlacedFigure Figure) Draw(
         Route route,
         RouteCandidate candidate,
-        CancellationToken ct
+        CancellationToken ct = default
     )
     {
         ArgumentNullException.ThrowIfNull(route);

@@ -36,6 +36,14 @@ public static class SvgDrawing
         {
             case "path":
                 string data = element.Attribute("d")?.Value ?? "";
+                if (
+                    data.Contains("nan", StringComparison.OrdinalIgnoreCase)
+                    || data.Contains("inf", StringComparison.OrdinalIgnoreCase)
+                )
+                {
+                    throw new FormatException("A path holds what is no number (NaN or infinity).");
+                }
+
                 using (
                     SKPath path =
                         SKPath.ParseSvgPathData(data) ?? throw new FormatException("The path data can't be read.")

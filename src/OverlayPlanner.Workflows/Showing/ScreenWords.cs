@@ -99,6 +99,7 @@ public static partial class ScreenWords
         ["stitched-twice"] = "Stitched twice",
         ["stray-lines"] = "Lines beside every seam",
         ["follows-no-line"] = "A drawing that follows no line here",
+        ["much-beside-the-lines"] = "Much of the drawing lies beside the lines",
         ["blocks-apart"] = "Blocks that do not touch",
         ["tape-disagrees"] = "The tape disagrees",
         ["thread-end-inside-a-seam"] = "A thread ends inside a seam",

@@ -1,6 +1,7 @@
-// A path drawn with pen, finger or mouse over a block. The ink is drawn here at once; its points go to the page's own code, one call in
-// flight, the newest joined; the snapped line that comes back takes the ink's place. Nothing is reckoned here but pixels to inches.
+// A path drawn with pen, finger or mouse over a block. The ink is drawn here at once; its points go to the page's own code, two calls
+// under way at most, the newest joined; the snapped line that comes back takes the ink's place. Nothing is reckoned here but pixels to inches.
 const MOST = 400;
+const UNDER_WAY = 2;
 const PATIENCE = 2500;
 
 export function start(board, page) {
@@ -10,7 +11,8 @@ export function start(board, page) {
     const cut = board.parentElement.querySelector(".cut");
     const strokes = [];
     let held = null;
-    let busy = false;
+    let underWay = 0;
+    let resting = false;
     let ended = false;
     let next = Date.now();
 
@@ -40,37 +42,47 @@ export function start(board, page) {
     const late = (work) =>
         Promise.race([work, new Promise((_, no) => setTimeout(() => no(new Error("late")), PATIENCE))]);
 
+    // One call waits for its answer while the next is on its way; the connection keeps their order.
     const send = async () => {
-        if (busy || ended || strokes.length === 0) {
+        if (underWay >= UNDER_WAY || resting || ended || strokes.length === 0) {
             return;
         }
-        busy = true;
         const stroke = strokes[0];
-        const first = stroke.taken;
+        const first = stroke.asked;
         const upTo = Math.min(stroke.points.length / 2, first + MOST);
         const lift = stroke.up && upTo === stroke.points.length / 2;
-        const tap = lift && stroke.tap;
+        if (stroke.lifted || (upTo === first && !lift)) {
+            return;
+        }
+        underWay++;
+        stroke.asked = upTo;
+        stroke.lifted = lift;
         try {
             // Points sent twice after a cut are known by their number and taken once.
             const answer = await late(
-                page.invokeMethodAsync("Pen", stroke.id, first, stroke.points.slice(2 * first, 2 * upTo), lift, tap));
+                page.invokeMethodAsync("Pen", stroke.id, first, stroke.points.slice(2 * first, 2 * upTo), lift, lift && stroke.tap));
             cut.hidden = true;
-            stroke.taken = Math.max(answer.points, upTo);
+            stroke.taken = Math.max(stroke.taken, answer.points);
             snapped.setAttribute("d", answer.way);
             snapped.dataset.points = String(stroke.taken);
-            if (lift) {
+            if (answer.points < first) {
+                stroke.asked = stroke.taken = answer.points;
+                stroke.lifted = false;
+            } else if (lift) {
                 strokes.shift();
             }
             show();
-            busy = false;
         } catch {
             cut.hidden = false;
+            resting = true;
+            stroke.asked = stroke.taken;
+            stroke.lifted = false;
             await new Promise((on) => setTimeout(on, 400));
-            busy = false;
+            resting = false;
+        } finally {
+            underWay--;
         }
-        if (strokes.length && (strokes[0].up || strokes[0].taken < strokes[0].points.length / 2)) {
-            send();
-        }
+        send();
     };
 
     const down = (event) => {
@@ -82,7 +94,7 @@ export function start(board, page) {
         board.setPointerCapture(event.pointerId);
         const box = board.getBoundingClientRect();
         held = {
-            id: next++, pointer: event.pointerId, points: [], seen: [], taken: 0, up: false, tap: false,
+            id: next++, pointer: event.pointerId, points: [], seen: [], asked: 0, taken: 0, up: false, lifted: false, tap: false,
             toCloth: drawing.getScreenCTM().inverse(), left: box.left, top: box.top, raw: false,
         };
         strokes.push(held);

@@ -39,6 +39,27 @@ public sealed class QuiltingVerbTests : IDisposable
         Assert.Equal(0, candidate.GetProperty("finish").GetProperty("newStarts").GetInt32());
     }
 
+    // The diagonals of a pinwheel drawn on a map of a square in a square, and a coordinate that is no number.
+    [Fact]
+    public async Task A_drawing_of_another_block_and_one_with_no_number_are_said()
+    {
+        string quilt = await Draft("square-in-a-square");
+        string other = scratch.Write("other.json", "[[[0,0],[12,12]],[[12,0],[0,12]],[[6,0],[12,6]]]");
+        string broken = scratch.Write(
+            "broken.svg",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\"><path d=\"M6 0 L NaN 6\"/></svg>"
+        );
+
+        JsonElement findings = (await Tool.RunAsync("check", quilt, other, "--json"))
+            .MustBeDone()
+            .Json.GetProperty("findings");
+        Assert.Contains(
+            findings.EnumerateArray(),
+            f => f.ToString().Contains("much-beside-the-lines", StringComparison.Ordinal)
+        );
+        (await Tool.RunAsync("check", quilt, broken)).MustRefuse("NaN");
+    }
+
     [Fact]
     public async Task A_broken_thread_ties_in_anew()
     {

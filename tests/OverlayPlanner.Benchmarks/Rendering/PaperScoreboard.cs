@@ -25,6 +25,11 @@ internal static class PaperScoreboard
     public static IEnumerable<(string Case, string Number, string Target, bool Met)> Run()
     {
         yield return Squares();
+        foreach ((string, string, string, bool) row in FormatAgreement.Measure(Plan("lemoyne-star", 12)))
+        {
+            yield return row;
+        }
+
         yield return Printer();
         foreach (bool crosses in new[] { true, false })
         {
