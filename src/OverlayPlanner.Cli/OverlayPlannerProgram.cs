@@ -21,6 +21,7 @@ public static class OverlayPlannerProgram
             LensVerb.Create(terminal),
             MapVerb.Create(terminal),
             MendVerb.Create(terminal),
+            RefitVerb.Create(terminal),
             ReportVerb.Create(terminal),
             LowSideVerb.Create(terminal),
             BlocksVerb.Create(terminal),

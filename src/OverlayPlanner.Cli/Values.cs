@@ -15,6 +15,10 @@ internal static class Values
                 "Give inches (12, 12.5, 12 1/2) or millimetres (305mm)."
             );
 
+    /// <summary>Lengths with commas or semicolons between, so that fractions may hold a space.</summary>
+    public static IReadOnlyList<Length> Lengths(string text, string option) =>
+        [.. text.Split(',', ';').Select(t => Length(t, option))];
+
     public static (Length Width, Length Height) Size(string text, string option)
     {
         string[] parts = text.Split('x', 'X', '×');

@@ -34,6 +34,18 @@ public sealed class UnknownFields
         return copy;
     }
 
+    /// <summary>A copy without this one.</summary>
+    public UnknownFields Without(string name)
+    {
+        UnknownFields copy = new(Values.Where(v => v.Key != name).ToDictionary(v => v.Key, v => v.Value));
+        foreach ((string field, UnknownFields there) in inner)
+        {
+            copy.inner[field] = there;
+        }
+
+        return copy;
+    }
+
     /// <summary>Those of a known field's own object, for objects that are no part of their own (a map's size).</summary>
     public UnknownFields In(string field) => inner.GetValueOrDefault(field, None);
 

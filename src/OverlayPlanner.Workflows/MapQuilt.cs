@@ -19,11 +19,20 @@ public sealed record MapWishes
     /// <summary>Corners of a rectangle of known size, photo pixels, clockwise from its top left.</summary>
     public required IReadOnlyList<Point<PhotoSpace>> Corners { get; init; }
 
-    /// <summary>Width of that rectangle on the cloth.</summary>
-    public required Length Width { get; init; }
+    /// <summary>Width of that rectangle on the cloth; not asked for where <see cref="Tape"/> says it.</summary>
+    public Length Width { get; init; }
 
-    /// <summary>Height of that rectangle on the cloth.</summary>
-    public required Length Height { get; init; }
+    /// <summary>Height of that rectangle on the cloth; as the width.</summary>
+    public Length Height { get; init; }
+
+    /// <summary>
+    /// Where the corners are one block's: its sides and diagonals. The map then reaches beyond the block, as far as its inches can
+    /// be trusted and the photograph shows; null where the corners are those of the mapped area.
+    /// </summary>
+    public TapeWords? Tape { get; init; }
+
+    /// <summary>The block of a known quilt that the corners are, or null.</summary>
+    internal (QuiltMap Map, Block Block)? Known { get; init; }
 
     /// <summary>A lens profile's file, or null for a lens without distortion.</summary>
     public string? Lens { get; init; }
@@ -67,26 +76,33 @@ public static class MapQuilt
     )
     {
         ArgumentNullException.ThrowIfNull(wishes);
-        EditList edits = wishes.Hints.Check(wishes.Width, wishes.Height);
+        bool fromBlock = wishes.Tape is not null || wishes.Known is not null;
+        EditList edits = fromBlock ? wishes.Hints.Check() : wishes.Hints.Check(wishes.Width, wishes.Height);
         LensProfile? lens = wishes.Lens is { } path ? LensProfile.Read(InputFiles.ReadAll(path), path) : null;
         progress?.Report("Reading the photograph");
         Photo photo = PhotoReader.Read(wishes.Photo, cancellation);
-        PlaneFit plane = PlaneFromCorners.Solve(
-            wishes.Corners,
-            wishes.Width,
-            wishes.Height,
-            photo.Picture.Width,
-            photo.Picture.Height,
-            lens
-        );
+        (PlaneFit plane, Length width, Length height) = fromBlock
+            ? BlockScale.Frame(photo, lens, wishes)
+            : (
+                PlaneFromCorners.Solve(
+                    wishes.Corners,
+                    wishes.Width,
+                    wishes.Height,
+                    photo.Picture.Width,
+                    photo.Picture.Height,
+                    lens
+                ),
+                wishes.Width,
+                wishes.Height
+            );
 
         progress?.Report("Laying the cloth flat");
-        double density = Rectification.ChooseDensity(wishes.Width, wishes.Height);
+        double density = Rectification.ChooseDensity(width, height);
         Picture rectified = Rectification.Rectify(
             photo,
             plane.PhotoFromCloth,
-            wishes.Width,
-            wishes.Height,
+            width,
+            height,
             density,
             Margin,
             cancellation
@@ -98,8 +114,8 @@ public static class MapQuilt
         DetectionWishes wanted = wishes.Hints.AddTo(
             new DetectionWishes
             {
-                Width = wishes.Width,
-                Height = wishes.Height,
+                Width = width,
+                Height = height,
                 Margin = Margin,
                 Outline = wishes.Outline,
                 ScaleSigma = plane.SigmaAt,

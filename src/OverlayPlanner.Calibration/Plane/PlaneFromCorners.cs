@@ -45,31 +45,121 @@ public static class PlaneFromCorners
     {
         ArgumentNullException.ThrowIfNull(corners);
         CheckSize(width, height);
+        double w = width.Inches;
+        double h = height.Inches;
+        return Solve(
+            corners,
+            [new(0, 0), new(w, 0), new(w, h), new(0, h)],
+            [],
+            FormattableString.Invariant($"--size {w:0.###}x{h:0.###}"),
+            photoWidth,
+            photoHeight,
+            lens,
+            facts,
+            cornerSigmaPixels
+        );
+    }
+
+    /// <summary>Solves the plane from one block: its corners on the photo, its shape by the tape.</summary>
+    /// <param name="corners">Photo pixels of the block's corners, clockwise from its top left.</param>
+    /// <param name="block">Its shape in inches, and what the tape leaves open of it.</param>
+    /// <param name="photoWidth">Photo pixels across.</param>
+    /// <param name="photoHeight">Photo pixels down.</param>
+    /// <param name="lens">The lens, where known.</param>
+    /// <param name="facts">What the photo says about its focal length.</param>
+    /// <exception cref="InputException">The corners can't be, or can't be those of such a block.</exception>
+    public static PlaneFit SolveBlock(
+        IReadOnlyList<Point<PhotoSpace>> corners,
+        TapedBlock block,
+        int photoWidth,
+        int photoHeight,
+        LensProfile? lens = null,
+        PhotoFacts? facts = null
+    )
+    {
+        ArgumentNullException.ThrowIfNull(corners);
+        ArgumentNullException.ThrowIfNull(block);
+        return Solve(
+            corners,
+            [.. block.Corners],
+            block.Spreads,
+            "the block's measures",
+            photoWidth,
+            photoHeight,
+            lens,
+            facts,
+            TouchSigmaPixels
+        );
+    }
+
+    private static PlaneFit Solve(
+        IReadOnlyList<Point<PhotoSpace>> corners,
+        Point<ClothSpace>[] cloth,
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> spreads,
+        string said,
+        int photoWidth,
+        int photoHeight,
+        LensProfile? lens,
+        PhotoFacts? facts,
+        double cornerSigmaPixels
+    )
+    {
         List<Finding> findings = [];
         CheckCorners(corners, photoWidth, photoHeight, findings);
 
         LensProfile? fitting = lens?.ForPhoto(photoWidth, photoHeight);
         Point<FlatSpace>[] flat = Flatten(corners, fitting);
-        double w = width.Inches;
-        double h = height.Inches;
-        Point<ClothSpace>[] cloth = [new(0, 0), new(w, 0), new(w, h), new(0, h)];
         Homography<FlatSpace, ClothSpace> flatFromCloth =
             HomographyFit.Fit<FlatSpace, ClothSpace>([.. cloth.Zip(flat)])
             ?? throw Unusable("Three of the four corners lie on one line", corners);
         Homography<ClothSpace, FlatSpace> clothFromFlat = flatFromCloth.Inverse();
-        CheckProportions(flatFromCloth, width, height, photoWidth, photoHeight, fitting, facts, findings);
+        Length width = Length.FromInches((cloth[0].DistanceTo(cloth[1]) + cloth[3].DistanceTo(cloth[2])) / 2);
+        Length height = Length.FromInches((cloth[0].DistanceTo(cloth[3]) + cloth[1].DistanceTo(cloth[2])) / 2);
+        CheckProportions(flatFromCloth, width, height, said, photoWidth, photoHeight, fitting, facts, findings);
 
         IMap<PhotoSpace, ClothSpace> photoFromCloth = WithLens(flatFromCloth, fitting);
         IMap<ClothSpace, PhotoSpace> clothFromPhoto = WithLens(clothFromFlat, fitting);
-        double density = MedianDensity(photoFromCloth, w, h);
+        double density = MedianDensity(photoFromCloth, width.Inches, height.Inches);
         CheckDensity(density, findings);
+        Func<Point<ClothSpace>, Length> touched = CornerError(
+            corners,
+            cloth,
+            fitting,
+            photoFromCloth,
+            cornerSigmaPixels
+        );
         return new(
             clothFromPhoto,
             photoFromCloth,
-            CornerError(corners, cloth, fitting, photoFromCloth, cornerSigmaPixels),
+            spreads.Count == 0 ? touched : WithTape(touched, cloth, spreads),
             density,
             findings
         );
+    }
+
+    // What the tape leaves open moves the whole plane with the block's corners.
+    private static Func<Point<ClothSpace>, Length> WithTape(
+        Func<Point<ClothSpace>, Length> touched,
+        Point<ClothSpace>[] cloth,
+        IReadOnlyList<IReadOnlyList<Point<ClothSpace>>> spreads
+    )
+    {
+        Homography<ClothSpace, ClothSpace>[] moved =
+        [
+            .. spreads
+                .Select(s => HomographyFit.Fit<ClothSpace, ClothSpace>([.. cloth.Zip(s)]))
+                .OfType<Homography<ClothSpace, ClothSpace>>(),
+        ];
+        return at =>
+        {
+            double sigma = touched(at).Inches;
+            double variance = moved.Sum(m =>
+            {
+                Vector<ClothSpace> by = m.Apply(at) - at;
+                return by.Dot(by) / 2;
+            });
+            return Length.FromInches(Math.Sqrt(sigma * sigma + variance));
+        };
     }
 
     private static Point<FlatSpace>[] Flatten(IReadOnlyList<Point<PhotoSpace>> corners, LensProfile? lens)
@@ -322,6 +412,7 @@ public static class PlaneFromCorners
         Homography<FlatSpace, ClothSpace> flatFromCloth,
         Length width,
         Length height,
+        string said,
         int photoWidth,
         int photoHeight,
         LensProfile? lens,
@@ -361,7 +452,7 @@ public static class PlaneFromCorners
         double fitting = width.Inches * best;
         string where = string.Create(
             CultureInfo.InvariantCulture,
-            $"--size {width.Inches:0.###}x{height.Inches:0.###}: the photo shows about {fitting / height.Inches:0.00} times as wide as high, the size says {width / height:0.00}"
+            $"{said}: the photo shows about {fitting / height.Inches:0.00} times as wide as high, the size says {width / height:0.00}"
         );
         bool swapped = Math.Abs(Math.Log(fitting / height.Inches * (width / height))) < Math.Log(AspectDoubtful);
         string remedy = swapped

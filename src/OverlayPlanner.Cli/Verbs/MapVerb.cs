@@ -25,6 +25,7 @@ internal static class MapVerb
                 "Photo pixels of the corners of a rectangle of known size, clockwise from its top left: \"x,y x,y x,y x,y\". Without it, marker cards in the photo give the scale.",
         };
         Option<string?> size = new("--size") { Description = "That rectangle's size on the cloth: WxH, inches or mm." };
+        TapeOptions tape = new("With --corners of one block, instead of --size");
         Option<string?> lens = new("--lens")
         {
             Description = "A camera profile (lens.json) that takes the lens's distortion out.",
@@ -64,6 +65,8 @@ internal static class MapVerb
             photos,
             corners,
             size,
+            tape.Sides,
+            tape.Diagonals,
             lens,
             tapes,
             printed,
@@ -94,7 +97,8 @@ internal static class MapVerb
                     LookHere = r.GetValue(lookHere),
                     OutlineFromPicture = r.GetValue(edge) is null,
                 };
-                OntoWishes? known = onto.Read(r);
+                TapeWords? measured = tape.Read(r);
+                OntoWishes? known = onto.Read(r, measured);
                 OntoAnswer answer = new(
                     r.GetRequiredValue(output),
                     r.GetValue(preview),
@@ -104,6 +108,7 @@ internal static class MapVerb
                 );
                 if (r.GetValue(corners) is not { } cornerText)
                 {
+                    RefuseLooseTape(measured, known);
                     CardMapQuestion question = new()
                     {
                         Photos = files,
@@ -138,26 +143,18 @@ internal static class MapVerb
                     );
                 }
 
-                if (r.GetValue(size) is not { } sizeText)
-                {
-                    throw new InputException(
-                        "The photograph has corners but no scale",
-                        files[0],
-                        "Give --size: what the tape says between the corners, width x height."
-                    );
-                }
-
-                (Length width, Length height) = Values.Size(sizeText, "--size");
+                (Length width, Length height) = Scale(files[0], r.GetValue(size), measured, r.GetValue(edge));
                 MapWishes wishes = new()
                 {
                     Photo = files[0],
                     Corners = Values.Points<PhotoSpace>(cornerText, "--corners"),
                     Width = width,
                     Height = height,
+                    Tape = measured,
                     Lens = r.GetValue(lens),
-                    Outline = r.GetValue(edge) ?? EdgeKind.Seam,
+                    Outline = r.GetValue(edge) ?? (measured is null ? EdgeKind.Seam : EdgeKind.Cut),
                     Hints = hints.Read(r),
-                    Extras = extras,
+                    Extras = measured is null ? extras : extras with { OutlineFromPicture = false },
                 };
                 if (known is not null)
                 {
@@ -176,6 +173,51 @@ internal static class MapVerb
             }
         );
         return command;
+    }
+
+    // A rectangle's size, or nothing where the corners are a block's with its tape measures.
+    private static (Length Width, Length Height) Scale(string photo, string? size, TapeWords? measured, EdgeKind? edge)
+    {
+        if (measured is null)
+        {
+            return size is null
+                ? throw new InputException(
+                    "The photograph has corners but no scale",
+                    photo,
+                    "Give --size: what the tape says between the corners, width x height; for one block also --sides and --diagonals."
+                )
+                : Values.Size(size, "--size");
+        }
+
+        if (size is not null)
+        {
+            throw new InputException(
+                "The corners are given two scales",
+                "--size",
+                "Give --size for a rectangle, or --sides and --diagonals for one block, not both."
+            );
+        }
+
+        return edge is null or EdgeKind.Cut
+            ? (Length.Zero, Length.Zero)
+            : throw new InputException(
+                "A map from one block ends where its inches do, not at an edge of the quilt",
+                "--edge",
+                "Leave it out, or give --corners of the whole rectangle with --size."
+            );
+    }
+
+    // Six measures belong to four corners, wherever those are given.
+    private static void RefuseLooseTape(TapeWords? measured, OntoWishes? known)
+    {
+        if (measured is not null && known?.Touched is not { HasCorners: true })
+        {
+            throw new InputException(
+                "Sides and diagonals are given, but not where that block lies in the photograph",
+                "--sides",
+                "Give --corners, the block's four corners in photo pixels; with --onto give them to --touch."
+            );
+        }
     }
 
     // An argument that may repeat would swallow a mistyped option.

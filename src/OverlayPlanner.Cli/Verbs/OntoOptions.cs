@@ -35,7 +35,7 @@ internal sealed class OntoOptions
         };
 
     /// <summary>What was wished; null without --onto.</summary>
-    public OntoWishes? Read(ParseResult r)
+    public OntoWishes? Read(ParseResult r, TapeWords? tape)
     {
         if (r.GetValue(Known) is not { } known)
         {
@@ -57,6 +57,7 @@ internal sealed class OntoOptions
             Known = known,
             Row = r.GetValue(Row) is { } row ? Values.Count(row, "--row", 1, MostRows) : null,
             Touched = r.GetValue(Touch) is { } touch ? Touched(touch) : null,
+            Tape = tape,
         };
     }
 

@@ -13,39 +13,16 @@ namespace OverlayPlanner.Workflows;
 /// </summary>
 internal sealed class GrownMap
 {
-    // Beyond the known area by more than piecing and draw-up make a point wander.
-    private const double Beyond = 0.5;
     private const double OnCut = 0.15;
     private const double OneWithin = 0.06;
     private const double StubWithin = 0.25;
 
     private readonly QuiltMap known;
     private readonly QuiltMap seen;
-    private readonly Registration way;
-    private readonly ClothNow cloth;
-    private readonly Dictionary<string, string> knownOfSeen = [];
-    private readonly Dictionary<string, Estimate<Point<ClothSpace>>> places = [];
+    private readonly LaidPlaces laid;
 
-    private GrownMap(
-        QuiltMap known,
-        QuiltMap seen,
-        Registration way,
-        QuiltScene<SeenSpace> now,
-        QuiltScene<ClothSpace> before,
-        ClothNow cloth
-    )
-    {
-        (this.known, this.seen, this.way, this.cloth) = (known, seen, way, cloth);
-        foreach ((int s, int k) in way.Matches)
-        {
-            knownOfSeen[now.Junctions[s].Id] = before.Junctions[k].Id;
-        }
-
-        foreach (Junction j in known.Junctions)
-        {
-            places[j.Id] = cloth.Of(j);
-        }
-    }
+    private GrownMap(QuiltMap known, QuiltMap seen, LaidPlaces laid) =>
+        (this.known, this.seen, this.laid) = (known, seen, laid);
 
     public static (QuiltMap Map, IReadOnlyList<Finding> Findings) Of(
         QuiltMap known,
@@ -56,7 +33,7 @@ internal sealed class GrownMap
         ClothNow cloth
     )
     {
-        GrownMap growing = new(known, seen, way, now, before, cloth);
+        GrownMap growing = new(known, seen, new(known, seen, way, now, before, cloth));
         List<Finding> findings = [];
         int unseen = known.Junctions.Count(j => !cloth.Shows(j.Place));
         if (unseen > 0)
@@ -96,53 +73,37 @@ internal sealed class GrownMap
     // The same seams and patches at their new places.
     private QuiltMap Moved() =>
         known.With(
-            junctions: [.. known.Junctions.Select(j => j with { At = places[j.Id] })],
-            blocks: [.. known.Blocks.Select(b => b with { Corners = [.. b.Corners.Select(CornerNow)] })]
+            junctions: [.. known.Junctions.Select(j => j with { At = laid.Places[j.Id] })],
+            // A shape on the cloth that was kept is older than this photograph.
+            blocks:
+            [
+                .. known.Blocks.Select(b =>
+                    OnClothField.Forget(b) with
+                    {
+                        Corners = [.. b.Corners.Select(laid.CornerNow)],
+                    }
+                ),
+            ]
         );
-
-    // A block's corner goes where its point goes.
-    private Point<ClothSpace> CornerNow(Point<ClothSpace> corner) =>
-        known.Junctions.MinBy(j => j.Place.DistanceTo(corner)) is { } j && j.Place.DistanceTo(corner) < 0.05
-            ? places[j.Id].Value
-            : cloth.Of(corner);
-
-    private Point<ClothSpace> OnKnown(Point<ClothSpace> seenPlace) => way.KnownFromSeen(new(seenPlace.X, seenPlace.Y));
-
-    private Point<ClothSpace> Now(Point<ClothSpace> seenPlace) =>
-        cloth.Of(new Point<SeenSpace>(seenPlace.X, seenPlace.Y));
-
-    // How far a seen place lies outside the known area; negative inside.
-    private double Outside(Point<ClothSpace> seenPlace)
-    {
-        Point<ClothSpace> p = OnKnown(seenPlace);
-        return Math.Max(Math.Max(-p.X, p.X - known.Width.Inches), Math.Max(-p.Y, p.Y - known.Height.Inches));
-    }
-
-    private bool IsBeyond(Point<ClothSpace> seenPlace) => Outside(seenPlace) > Beyond;
 
     // Seams that reach beyond the known area, and those that run where it was cut; of the photograph's own outline, only what
     // is sewn.
     private Seam[] FreshSeams() => [.. seen.Seams.Where(s => s.Edge != EdgeKind.Cut && IsFresh(s))];
 
     private bool IsFresh(Seam s) =>
-        IsBeyond(seen.JunctionOf(s.From).Place)
-        || IsBeyond(seen.JunctionOf(s.To).Place)
+        laid.IsBeyond(seen.JunctionOf(s.From).Place)
+        || laid.IsBeyond(seen.JunctionOf(s.To).Place)
         || (
             s.Role != SeamRole.Edge
-            && Outside(seen.EdgeOf(s).PointAt(0.5)) > -OnCut
-            && !(knownOfSeen.ContainsKey(s.From) && knownOfSeen.ContainsKey(s.To))
+            && laid.Outside(seen.EdgeOf(s).PointAt(0.5)) > -OnCut
+            && !(laid.IsKnown(s.From) && laid.IsKnown(s.To))
         );
-
-    private Point<ClothSpace> PlaceOf(string seenJunction) =>
-        knownOfSeen.TryGetValue(seenJunction, out string? id)
-            ? places[id].Value
-            : Now(seen.JunctionOf(seenJunction).Place);
 
     private QuiltMap Grown(QuiltMap moved, Seam[] fresh)
     {
         Edge<ClothSpace>[] added =
         [
-            .. fresh.Select(s => new Edge<ClothSpace>(PlaceOf(s.From), PlaceOf(s.To), s.Bulge)),
+            .. fresh.Select(s => new Edge<ClothSpace>(laid.PlaceOf(s.From), laid.PlaceOf(s.To), s.Bulge)),
         ];
         Box<ClothSpace> box = Box<ClothSpace>.Around(moved.Junctions.Select(j => j.Place));
         Box<ClothSpace> all = Box<ClothSpace>.Around([
@@ -153,16 +114,16 @@ internal sealed class GrownMap
                 new(seen.Width.Inches, 0),
                 new(seen.Width.Inches, seen.Height.Inches),
                 new(0, seen.Height.Inches),
-            }.Select(Now),
+            }.Select(laid.Now),
             .. added.SelectMany(e => new[] { e.From, e.To }),
         ]);
 
         // A side over which nothing grew stays where it is.
         Box<ClothSpace> area = new(
-            added.Min(e => Math.Min(e.From.X, e.To.X)) < box.Left - Beyond ? all.Left : box.Left,
-            added.Min(e => Math.Min(e.From.Y, e.To.Y)) < box.Top - Beyond ? all.Top : box.Top,
-            added.Max(e => Math.Max(e.From.X, e.To.X)) > box.Right + Beyond ? all.Right : box.Right,
-            added.Max(e => Math.Max(e.From.Y, e.To.Y)) > box.Bottom + Beyond ? all.Bottom : box.Bottom
+            added.Min(e => Math.Min(e.From.X, e.To.X)) < box.Left - LaidPlaces.Beyond ? all.Left : box.Left,
+            added.Min(e => Math.Min(e.From.Y, e.To.Y)) < box.Top - LaidPlaces.Beyond ? all.Top : box.Top,
+            added.Max(e => Math.Max(e.From.X, e.To.X)) > box.Right + LaidPlaces.Beyond ? all.Right : box.Right,
+            added.Max(e => Math.Max(e.From.Y, e.To.Y)) > box.Bottom + LaidPlaces.Beyond ? all.Bottom : box.Bottom
         );
         Vector<ClothSpace> home = Point<ClothSpace>.Origin - new Point<ClothSpace>(area.Left, area.Top);
 
@@ -190,7 +151,7 @@ internal sealed class GrownMap
         lines.AddRange(
             added.Zip(fresh, (e, s) => new SeamLine(new(e.From + home, e.To + home, e.Bulge), s.Confidence))
         );
-        Block[] blocks = Blocks(moved, home);
+        Block[] blocks = new GrownBlocks(known, seen, laid).Of(moved, home);
         QuiltMap built = MapBuilder.Build(
             Length.FromInches(area.Width),
             Length.FromInches(area.Height),
@@ -198,7 +159,7 @@ internal sealed class GrownMap
             blocks,
             Length.FromInches(OneWithin),
             EdgeKind.Cut,
-            SigmaAt(home)
+            laid.SigmaAt(home)
         );
         QuiltMap earlier = moved.With(
             junctions: [.. moved.Junctions.Select(j => j with { At = new(straight[j.Id], j.At.Sigma) })],
@@ -241,123 +202,12 @@ internal sealed class GrownMap
     {
         Point<ClothSpace> at = PatchFinder.InteriorPoint(map, patch);
         return seen
-            .Patches.Select(p => (p.Color, Off: (Now(PatchFinder.InteriorPoint(seen, p)) + home).DistanceTo(at)))
+            .Patches.Select(p => (p.Color, Off: (laid.Now(PatchFinder.InteriorPoint(seen, p)) + home).DistanceTo(at)))
             .Where(p => p.Off < 1)
             .OrderBy(p => p.Off)
             .FirstOrDefault()
             .Color;
     }
-
-    private Func<Point<ClothSpace>, Length> SigmaAt(Vector<ClothSpace> home)
-    {
-        (Point<ClothSpace> At, Length Sigma)[] all =
-        [
-            .. places.Values.Select(p => (p.Value + home, p.Sigma)),
-            .. seen.Junctions.Select(j => (Now(j.Place) + home, j.At.Sigma)),
-        ];
-        return at => all.MinBy(p => p.At.DistanceTo(at)).Sigma;
-    }
-
-    private Block[] Blocks(QuiltMap moved, Vector<ClothSpace> home)
-    {
-        List<Block> blocks =
-        [
-            .. moved.Blocks.Select(b => b with { Corners = [.. b.Corners.Select(c => c + home)], Patches = [] }),
-        ];
-        Block? anchor = null;
-        Block? same = null;
-        List<Block> added = [];
-        foreach (Block b in seen.Blocks)
-        {
-            Point<ClothSpace> middle = Now(b.Corners[0].Toward(b.Corners[2], 0.5)) + home;
-            if (blocks.Find(o => o.Corners[0].Toward(o.Corners[2], 0.5).DistanceTo(middle) < 2) is { } there)
-            {
-                (anchor, same) = b.Row is not null && there.Row is not null ? (b, there) : (anchor, same);
-                continue;
-            }
-
-            if (IsBeyond(b.Corners[0]) || IsBeyond(b.Corners[2]))
-            {
-                added.Add(b);
-            }
-        }
-
-        int last = Math.Max(
-            LastBlock(),
-            known
-                .Blocks.Select(b =>
-                    b.Id.Length > 1
-                    && int.TryParse(b.Id.AsSpan(1), NumberStyles.None, CultureInfo.InvariantCulture, out int n)
-                        ? n
-                        : 0
-                )
-                .DefaultIfEmpty(0)
-                .Max()
-        );
-        foreach (Block b in added)
-        {
-            // Where no whole block is in both, the nearest known one tells by its distance.
-            (int? row, int? column) = anchor is null
-                ? ByDistance(b)
-                : (b.Row - anchor.Row + same?.Row, b.Column - anchor.Column + same?.Column);
-            last++;
-            blocks.Add(
-                b with
-                {
-                    Id = string.Create(CultureInfo.InvariantCulture, $"b{last}"),
-                    Corners = [.. b.Corners.Select(c => CornerOfSeen(c) + home)],
-                    Row = row,
-                    Column = column,
-                    Patches = [],
-                }
-            );
-        }
-
-        int up = Math.Min(blocks.Min(b => b.Row) ?? 0, 0);
-        int leftward = Math.Min(blocks.Min(b => b.Column) ?? 0, 0);
-        return [.. blocks.Select(b => b with { Row = b.Row - up, Column = b.Column - leftward })];
-    }
-
-    // Row and column of a new block of a straight setting; null on point, where rows lie half a diagonal apart.
-    private (int? Row, int? Column) ByDistance(Block added)
-    {
-        Point<ClothSpace> middle = Now(added.Corners[0].Toward(added.Corners[2], 0.5));
-        Block? near = known
-            .Blocks.Where(k => k.Row is not null && k.Column is not null)
-            .MinBy(k => MiddleNow(k).DistanceTo(middle));
-        if (near is null)
-        {
-            return (null, null);
-        }
-
-        Vector<ClothSpace> across = CornerNow(near.Corners[1]) - CornerNow(near.Corners[0]);
-        Vector<ClothSpace> down = CornerNow(near.Corners[3]) - CornerNow(near.Corners[0]);
-        if (Math.Abs(across.Y) > across.Norm / 4)
-        {
-            return (null, null);
-        }
-
-        Vector<ClothSpace> by = middle - MiddleNow(near);
-        return (
-            near.Row + (int)Math.Round(by.Dot(down) / down.Dot(down)),
-            near.Column + (int)Math.Round(by.Dot(across) / across.Dot(across))
-        );
-    }
-
-    private Point<ClothSpace> MiddleNow(Block block) => cloth.Of(block.Corners[0].Toward(block.Corners[2], 0.5));
-
-    private Point<ClothSpace> CornerOfSeen(Point<ClothSpace> corner) =>
-        seen.Junctions.MinBy(j => j.Place.DistanceTo(corner)) is { } j && j.Place.DistanceTo(corner) < 0.05
-            ? PlaceOf(j.Id)
-            : Now(corner);
-
-    private int LastBlock() =>
-        known.Unknown.Values.TryGetValue("lastIds", out JsonElement last)
-        && last.ValueKind == JsonValueKind.Object
-        && last.TryGetProperty("b", out JsonElement b)
-        && b.TryGetInt32(out int n)
-            ? n
-            : 0;
 
     private bool EndsAtCut(Seam seam) =>
         known.Seams.Any(e =>

@@ -38,7 +38,7 @@ public static class MapOnto
             progress,
             known =>
                 onto.Touched is { HasCorners: true } touched && question.Photos.Count == 1
-                    ? MapQuilt.Run(BlockScale.Widened(question, known, touched, cancellation), progress, cancellation)
+                    ? MapQuilt.Run(BlockScale.Wishes(question, known, touched, onto.Tape), progress, cancellation)
                     : MapFromCards.Run(question.ToWishes(), progress, cancellation).Quilt,
             cancellation
         );

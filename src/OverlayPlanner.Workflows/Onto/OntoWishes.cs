@@ -24,6 +24,9 @@ public sealed record OntoWishes
     /// <summary>A touched block, or null.</summary>
     public TouchedBlock? Touched { get; init; }
 
+    /// <summary>Sides and diagonals of the touched block as it lies now; null where the known map's are taken.</summary>
+    public TapeWords? Tape { get; init; }
+
     /// <summary>Reads the known quilt and checks what can be checked before the photograph is read.</summary>
     /// <exception cref="InputException">The file, the row or the block can't be used.</exception>
     internal QuiltMap Read()

@@ -84,6 +84,45 @@ public sealed class MapOntoTests : IDisposable
     }
 
     [Fact]
+    public async Task Cards_in_the_new_photograph_give_its_inches()
+    {
+        // The cards lie in the corner squares of the outer blocks.
+        MadeScene scene = Make(First with { Rows = 2, PhotoHeight = 1500 });
+        string known = scratch.Write(
+            "known.json",
+            System.Text.Encoding.UTF8.GetString(QuiltMapFile.Write(scene.Truth))
+        );
+        string photo = scratch.At("cards.png");
+        File.WriteAllBytes(photo, CardsLaidOn.Photograph(scene, new(2, 2), new(22, 2), new(22, 22), new(2, 22)));
+        Point<PhotoSpace> at = scene.PhotoFromCloth.Apply(new(6, 6));
+        string touch = FormattableString.Invariant($"{scene.Truth.Blocks[0].Id}={at.X:0},{at.Y:0}");
+        JsonElement said = (
+            await Tool.RunAsync(
+                "map",
+                photo,
+                "--onto",
+                known,
+                "--touch",
+                touch,
+                "--out",
+                scratch.At("now.json"),
+                "--json"
+            )
+        )
+            .MustBeDone()
+            .Json;
+        Assert.Equal(0, said.GetProperty("onto").GetProperty("acrossPercent").GetDouble(), 0.5);
+        QuiltMap now = Read("now.json");
+        // What the photograph shows round the quilt may be taken for new cloth; the points that were known keep id and place.
+        Vector<ClothSpace> by = now.JunctionOf(scene.Truth.Junctions[0].Id).Place - scene.Truth.Junctions[0].Place;
+        double[] off =
+        [
+            .. scene.Truth.Junctions.Select(j => now.JunctionOf(j.Id).Place.DistanceTo(j.Place + by)).Order(),
+        ];
+        Assert.InRange(off[(int)(0.9 * off.Length)], 0, 0.25);
+    }
+
+    [Fact]
     public async Task What_can_not_be_laid_on_is_said_and_nothing_is_written()
     {
         MadeScene scene = Make(First with { Rows = 2, PhotoHeight = 1500 });

@@ -30,6 +30,7 @@ public static class CalibrationScoreboard
         Mosaic(rows, quick);
         ProjectorScore.Add(rows, quick);
         OntoScore.Add(rows, quick);
+        RefitScore.Add(rows, quick);
         Time(rows);
         return rows;
     }
