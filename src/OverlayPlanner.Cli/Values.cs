@@ -103,8 +103,7 @@ internal static class Values
             .. Split(text)
                 .Select(p => p.Split('='))
                 .Select(p =>
-                    p.Length == 2
-                    && int.TryParse(p[0], NumberStyles.None, CultureInfo.InvariantCulture, out int card)
+                    p.Length == 2 && int.TryParse(p[0], NumberStyles.None, CultureInfo.InvariantCulture, out int card)
                         ? (card, Point<ClothSpace>(p[1], option))
                         : throw new InputException(
                             $"\"{string.Join('=', p)}\" is no card with its place",
