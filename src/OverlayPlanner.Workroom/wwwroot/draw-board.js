@@ -11,13 +11,25 @@ export function start(board, page) {
     const cut = board.parentElement.querySelector(".cut");
     const strokes = [];
     let held = null;
+    let finger = false;
     let underWay = 0;
     let resting = false;
     let ended = false;
     let next = Date.now();
 
-    // What of the strokes is not snapped yet: a few points, while the line is up.
+    // What of the strokes is not snapped yet: a few points, while the line is up. Drawn once a frame; but at once for a finger: while it
+    // is down the browser lets frames go before answers, and with a frame asked for each time the snapped line came a frame later.
+    let due = false;
     const show = () => {
+        if (finger) {
+            drawInk();
+        } else if (!due) {
+            due = true;
+            requestAnimationFrame(drawInk);
+        }
+    };
+    const drawInk = () => {
+        due = false;
         let way = "";
         for (const s of strokes) {
             for (let i = Math.max(0, s.taken - 1); i < s.points.length / 2; i++) {
@@ -63,7 +75,9 @@ export function start(board, page) {
                 page.invokeMethodAsync("Pen", stroke.id, first, stroke.points.slice(2 * first, 2 * upTo), lift, lift && stroke.tap));
             cut.hidden = true;
             stroke.taken = Math.max(stroke.taken, answer.points);
-            snapped.setAttribute("d", answer.way);
+            if (snapped.getAttribute("d") !== answer.way) {
+                snapped.setAttribute("d", answer.way);
+            }
             snapped.dataset.points = String(stroke.taken);
             if (answer.points < first) {
                 stroke.asked = stroke.taken = answer.points;
@@ -93,6 +107,7 @@ export function start(board, page) {
         board.focus({ preventScroll: true });
         board.setPointerCapture(event.pointerId);
         const box = board.getBoundingClientRect();
+        finger = event.pointerType === "touch";
         held = {
             id: next++, pointer: event.pointerId, points: [], seen: [], asked: 0, taken: 0, up: false, lifted: false, tap: false,
             toCloth: drawing.getScreenCTM().inverse(), left: box.left, top: box.top, raw: false,
