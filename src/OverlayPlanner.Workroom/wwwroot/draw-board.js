@@ -11,19 +11,15 @@ export function start(board, page) {
     const cut = board.parentElement.querySelector(".cut");
     const strokes = [];
     let held = null;
-    let finger = false;
     let underWay = 0;
     let resting = false;
     let ended = false;
     let next = Date.now();
 
-    // What of the strokes is not snapped yet: a few points, while the line is up. Drawn once a frame; but at once for a finger: while it
-    // is down the browser lets frames go before answers, and with a frame asked for each time the snapped line came a frame later.
+    // What of the strokes is not snapped yet: a few points, while the line is up. Drawn once a frame.
     let due = false;
     const show = () => {
-        if (finger) {
-            drawInk();
-        } else if (!due) {
+        if (!due) {
             due = true;
             requestAnimationFrame(drawInk);
         }
@@ -107,7 +103,6 @@ export function start(board, page) {
         board.focus({ preventScroll: true });
         board.setPointerCapture(event.pointerId);
         const box = board.getBoundingClientRect();
-        finger = event.pointerType === "touch";
         held = {
             id: next++, pointer: event.pointerId, points: [], seen: [], asked: 0, taken: 0, up: false, lifted: false, tap: false,
             toCloth: drawing.getScreenCTM().inverse(), left: box.left, top: box.top, raw: false,
