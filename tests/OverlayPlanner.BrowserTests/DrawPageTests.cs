@@ -290,7 +290,7 @@ public class DrawPageTests
 
     [Theory]
     [InlineData(1440, 900, ColorScheme.Light)]
-    [InlineData(390, 844, ColorScheme.Dark)]
+    [InlineData(390, 844, ColorScheme.Dark, Explicit = true)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task The_screen_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)

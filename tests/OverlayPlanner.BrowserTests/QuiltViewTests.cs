@@ -67,7 +67,7 @@ public class QuiltViewTests
     }
 
     [Theory]
-    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(1440, 900, ColorScheme.Light, Explicit = true)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task Seams_are_chosen_by_a_touch_and_by_keys_and_the_screen_passes_axe(

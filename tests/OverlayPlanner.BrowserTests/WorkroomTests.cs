@@ -71,7 +71,7 @@ public class WorkroomTests(MappedSample sample)
     }
 
     [Theory]
-    [InlineData(1440, 900, ColorScheme.Light)]
+    [InlineData(1440, 900, ColorScheme.Light, Explicit = true)]
     [InlineData(390, 844, ColorScheme.Dark)]
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     public async Task Every_screen_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)

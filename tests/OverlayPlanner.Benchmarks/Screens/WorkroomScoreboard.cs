@@ -21,6 +21,10 @@ internal static class WorkroomScoreboard
         "*.A_server_killed_while_seams_are_mended*",
         "*_axe*",
         "*.Two_fingers_pinch*",
+        "*.A_choice_lies_in_each_neighbour*",
+        "*.The_walk_can_be_left_anywhere*",
+        "*.The_preview_shows_the_pages*",
+        "*.A_photo_on_its_way_shows*",
         "*.Every_wish_is_met*",
         "*.Nothing_is_said_in_inches*",
     ];
