@@ -37,6 +37,7 @@ internal static class PaperScoreboard
         }
 
         yield return FortyPages();
+        yield return PenDowns();
         yield return Travel();
         foreach ((string, string, string, bool) row in Readers())
         {
@@ -188,6 +189,71 @@ internal static class PaperScoreboard
             "< 1 s, < 300 MB",
             seconds < 1 && megabytes < 300
         );
+    }
+
+    // Counted in the HP-GL itself, against what the lines allow: for each connected part half its odd points, one at least (Euler
+    // 1736; Listing 1847).
+    private static (string, string, string, bool) PenDowns()
+    {
+        int downs = 0;
+        int least = 0;
+        int blocks = 0;
+        foreach (BlockDraft draft in BlockLibrary.All)
+        {
+            Route route = RoutePlanner
+                .Plan(
+                    BlockDrafting.Draft(draft, Length.FromInches(12), 1, 1, Length.Zero),
+                    new RouteWishes { Lines = LineChoice.SeamsAndArcs, Candidates = 1 }
+                )
+                .Route;
+            RouteCandidate first = route.Candidates[0];
+            if (first.Measures.Doubled.Inches > 1e-6)
+            {
+                continue;
+            }
+
+            string hpgl = System.Text.Encoding.ASCII.GetString(
+                PlotterFile.Render(route, first, PlotterFormat.Hpgl, PlotterMarks.None).Bytes
+            );
+            blocks++;
+            downs += System.Text.RegularExpressions.Regex.Count(hpgl, @"PU\d+,\d+;\s*PD");
+            least += LeastPaths([.. first.AllMoves.Select(m => m.Path)]);
+        }
+
+        return (
+            Text($"pen-downs in the plotter files of {blocks} blocks, nothing twice; the Euler minimum"),
+            Text($"{downs}; {least}"),
+            "equal",
+            downs == least
+        );
+    }
+
+    private static int LeastPaths(IReadOnlyList<Edge<ClothSpace>> lines)
+    {
+        Dictionary<(long, long), int> degree = [];
+        Dictionary<(long, long), (long, long)> parent = [];
+        foreach (Edge<ClothSpace> e in lines)
+        {
+            (long, long) a = Key(e.From);
+            (long, long) b = Key(e.To);
+            degree[a] = degree.GetValueOrDefault(a) + 1;
+            degree[b] = degree.GetValueOrDefault(b) + 1;
+            parent[Root(a)] = Root(b);
+        }
+
+        return degree.GroupBy(d => Root(d.Key), d => d.Value % 2).Sum(part => Math.Max(1, part.Sum() / 2));
+
+        static (long, long) Key(Point<ClothSpace> p) => ((long)Math.Round(p.X * 1e5), (long)Math.Round(p.Y * 1e5));
+
+        (long, long) Root((long, long) p)
+        {
+            while (parent.TryGetValue(p, out (long, long) up) && up != p)
+            {
+                p = up;
+            }
+
+            return p;
+        }
     }
 
     private static (string, string, string, bool) Travel()
