@@ -43,6 +43,9 @@ internal sealed partial class DesignSearch
     // Whole-map designs try all choices of up to this many orbits; the trial on twelve blocks never needed more than two.
     private const int MostOrbitsTogether = 3;
     private const int MostSubsets = 30_000;
+
+    // Two arcs between the same points whose bulges differ by less are one.
+    private const double LeastApart = 1e-3;
     private const int MostOrbitsInPairs = 200;
 
     // Steps of the exact search, a few hundred thousand to the tenth of a second. A block takes a tenth of this; a large map
@@ -157,7 +160,7 @@ internal sealed partial class DesignSearch
         }
 
         Dictionary<string, Design> distinct = [];
-        foreach (Design found in pool)
+        foreach (Design found in pool.Where(d => !HasTwins(d)))
         {
             Design d = found with { IsAlike = AreLikePatchesAlike(found) };
             if (!distinct.TryGetValue(d.Key, out Design? known) || d.Kept > known.Kept)
@@ -168,6 +171,15 @@ internal sealed partial class DesignSearch
 
         return [.. distinct.Values];
     }
+
+    // On sewn cloth two patches may propose one and the same line; stitched twice, it is no design.
+    private static bool HasTwins(Design design) =>
+        design
+            .Lines.GroupBy(l => (l.From, l.To))
+            .Any(g => g.Count() > 1 && HasTwins([.. g.Select(l => l.Path.Bulge).Order()]));
+
+    private static bool HasTwins(double[] bulges) =>
+        Enumerable.Range(1, bulges.Length - 1).Any(i => bulges[i] - bulges[i - 1] < LeastApart);
 
     private int FullTurns() =>
         kinds.Count == 0 ? 1 : kinds.Max(k => k.Group.Count(g => !SquareTurns.IsMirror(g.Element)));

@@ -347,7 +347,8 @@ internal sealed class MemorableTrails
                 }
             }
 
-            return true;
+            // Lines of sewn cloth lie on their images only nearly: an end that is nobody's image has no partner.
+            return Array.IndexOf(partners, -2) < 0;
         }
     }
 

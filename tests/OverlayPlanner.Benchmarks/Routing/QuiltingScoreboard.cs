@@ -22,6 +22,7 @@ public static class QuiltingScoreboard
         AddInterruptions(rows, quick ? 3 : 10);
         AddRows(rows, quick ? 10 : int.MaxValue);
         AddQuilt(rows);
+        rows.AddRange(PhotographedRows.Run(quick));
         return rows;
     }
 
