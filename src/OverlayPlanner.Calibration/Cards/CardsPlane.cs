@@ -104,6 +104,9 @@ public sealed class CardsPlane
 
     internal CardAdjustment Adjustment => adjustment;
 
+    /// <summary>The corners that were measured, photo by photo.</summary>
+    internal IReadOnlyList<CardPhoto> Seen => photos;
+
     /// <summary>The same plane in another frame: turned and shifted, never scaled.</summary>
     /// <exception cref="ArgumentException">The map scales or mirrors.</exception>
     public CardsPlane Moved(Similarity<ClothSpace, ClothSpace> newFromOld)
