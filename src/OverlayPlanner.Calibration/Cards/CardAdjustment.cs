@@ -35,11 +35,13 @@ internal sealed class CardAdjustment
         double[] start,
         IReadOnlyList<double[]> poses,
         IReadOnlyDictionary<CardKey, double[]> places,
-        IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes
+        IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes,
+        double unevenness
     )
     {
         this.photos = photos;
         Cards = cards;
+        Unevenness = unevenness;
         cameraGroup = problem.AddGroup(start);
         printGroup = problem.AddGroup(print.Expected);
         poseGroups = [.. poses.Select(p => problem.AddGroup(p))];
@@ -60,7 +62,14 @@ internal sealed class CardAdjustment
                 new PriorBlock(
                     group,
                     new double[CardModel.Size],
-                    [inf, inf, inf, CardPriors.LiftInches, CardPriors.Slope, CardPriors.Slope]
+                    [
+                        inf,
+                        inf,
+                        inf,
+                        unevenness * CardPriors.LiftInches,
+                        unevenness * CardPriors.Slope,
+                        unevenness * CardPriors.Slope,
+                    ]
                 )
             );
         }
@@ -118,6 +127,9 @@ internal sealed class CardAdjustment
 
     /// <summary>The cards that take part.</summary>
     public IReadOnlyDictionary<CardKey, TargetCard> Cards { get; }
+
+    /// <summary>How many times less flat the cards are believed to lie than is usual.</summary>
+    public double Unevenness { get; }
 
     /// <summary>Estimated standard deviation of a corner, px, one axis.</summary>
     public double SigmaPixels { get; private set; }
@@ -212,6 +224,7 @@ internal sealed class CardAdjustment
 
     /// <summary>Solves, estimating the corners' standard deviation as it goes; null where no start is found.</summary>
     /// <param name="near">An adjustment of the same photos and at least these cards, to start from; or null.</param>
+    /// <param name="unevenness">How many times less flat the cards are believed to lie than is usual.</param>
     public static CardAdjustment? Solve(
         IReadOnlyList<CardPhoto> photos,
         IReadOnlyDictionary<CardKey, TargetCard> cards,
@@ -219,6 +232,7 @@ internal sealed class CardAdjustment
         (double[] Expected, double[] Covariance) print,
         IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes,
         CardAdjustment? near = null,
+        double unevenness = 1,
         CancellationToken ct = default
     )
     {
@@ -234,7 +248,8 @@ internal sealed class CardAdjustment
                 near.Camera,
                 [.. Enumerable.Range(0, photos.Count).Select(near.PoseOf)],
                 cards.Keys.ToDictionary(k => k, near.PlaceOf),
-                tapes
+                tapes,
+                unevenness
             );
             near.Print.CopyTo(adjustment.Print, 0);
             adjustment.Iterate(camera.Held, near.SigmaPixels, ct);
@@ -247,7 +262,7 @@ internal sealed class CardAdjustment
                 return null;
             }
 
-            adjustment = new(photos, cards, camera, print, start, poses, places, tapes);
+            adjustment = new(photos, cards, camera, print, start, poses, places, tapes, unevenness);
             adjustment.Iterate(camera.Held, null, ct);
         }
 
