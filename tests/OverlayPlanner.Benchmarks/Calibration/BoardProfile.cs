@@ -97,9 +97,9 @@ internal sealed record BoardProfile(LensProfile Lens, DistortionTerms Terms, dou
         (double x, double y, double z) = (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx);
         double sin = Math.Sqrt(x * x + y * y + z * z);
         double angle = Math.Atan2(sin, ax * bx + ay * by + az * bz);
-        double by1 = sin > 1e-12 ? angle / sin : 0;
+        double perSine = sin > 1e-12 ? angle / sin : 0;
         double[] r = new double[9];
-        CameraModel.Rotation([x * by1, y * by1, z * by1], r, []);
+        CameraModel.Rotation([x * perSine, y * perSine, z * perSine], r, []);
         return r;
     }
 }

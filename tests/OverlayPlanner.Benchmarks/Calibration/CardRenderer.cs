@@ -1,5 +1,4 @@
 using OverlayPlanner.Calibration;
-using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Benchmarks.Calibration;
 

@@ -72,7 +72,7 @@ internal static class PhoneScore
     /// <summary>What came out for one extra.</summary>
     internal sealed class Case
     {
-        private readonly SortedDictionary<string, int> said = [];
+        private readonly SortedDictionary<string, int> said = new(StringComparer.Ordinal);
         private int scenes;
         private int refused;
         private int seen;

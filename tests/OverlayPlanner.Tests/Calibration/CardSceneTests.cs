@@ -129,7 +129,7 @@ public sealed class CardSceneTests
         // Chord and arc of a circle: chord = 2 R sin(arc ÷ 2 R).
         double chord = Math.Sqrt((along - 1) * (along - 1) + rise * rise);
         Assert.Equal(2 * curl.Radius * Math.Sin((corner - 1) / 2 / curl.Radius), chord, 1e-9);
-        Assert.Equal((0.7, 0), curl.At(0.7));
+        Assert.Equal((0.7, 0.0), curl.At(0.7));
         (double paper, double height) = curl.Over(along);
         Assert.Equal(corner, paper, 1e-9);
         Assert.Equal(rise, height, 1e-9);
