@@ -184,7 +184,7 @@ public sealed class CardsPlane
     /// <param name="at">The cloth point.</param>
     /// <param name="flatnessInches">
     /// How far the cloth may lie off the plane, one standard deviation; a point lifted by δ and seen at an angle θ is put
-    /// δ tan θ aside. Null: as flat as the cards lie.
+    /// δ tan θ aside. Null: as flat as the cards lie, and no flatter than is usual.
     /// </param>
     public PositionCovariance CovarianceAt(
         int photo,
@@ -192,7 +192,7 @@ public sealed class CardsPlane
         double? flatnessInches = null
     )
     {
-        double off = flatnessInches ?? adjustment.Unevenness * CardPriors.FlatnessInches;
+        double off = flatnessInches ?? Math.Max(1, adjustment.Unevenness) * CardPriors.FlatnessInches;
         Point<ClothSpace> own = ownFromCloth.Apply(at);
         double[] pose = adjustment.PoseOf(photo);
         Span<double> byCamera = stackalloc double[2 * CameraModel.Size];

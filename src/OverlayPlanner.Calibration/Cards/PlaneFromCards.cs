@@ -22,6 +22,9 @@ public static class PlaneFromCards
     // with five freedoms a right one passes 25 once in 7,000 photos.
     private const double LensMisfit = 25;
 
+    // Of three cards nobody can say which one stands off.
+    private const int LeastLeft = 3;
+
     // Cloth this many times less flat than usual is said.
     private const double WorthSaying = 1.5;
 
@@ -81,6 +84,7 @@ public static class PlaneFromCards
         CardAdjustment solved = Adjust(photos, cards, prior, print, [], ct) ?? throw NotFixed(photos);
         List<(CardKey Key, TargetCard Card, CardAdjustment Without)> dropped = [];
         (solved, prior) = LeaveOut(photos, solved, prior, print, dropped, wishes, findings, ct);
+        solved = LeaveOutStanding(photos, solved, prior, print, dropped, findings, ct);
         solved = Unevenness.Respect(
             solved,
             (before, uneven) => Adjust(photos, before.Cards, prior, print, [], ct, before, uneven)
@@ -137,8 +141,9 @@ public static class PlaneFromCards
         IReadOnlyList<(CardKey, CardKey, double)> tapes,
         CancellationToken ct,
         CardAdjustment? near = null,
-        double unevenness = 1
-    ) => CardAdjustment.Solve(photos, cards, camera, print, tapes, near, unevenness, ct);
+        double unevenness = 1,
+        CardKey? standing = null
+    ) => CardAdjustment.Solve(photos, cards, camera, print, tapes, near, unevenness, standing, ct);
 
     private static Dictionary<CardKey, TargetCard> Collect(
         IReadOnlyList<CardPhoto> photos,
@@ -227,10 +232,14 @@ public static class PlaneFromCards
             ? CardPriors.Loose(photos[0], lens)
             : CardPriors.Wide(photos[0]);
         CardAdjustment? free = Adjust(photos, solved.Cards, loose, print, [], ct, solved);
-        if (free is null || solved.MisfitAgainst(free) < LensMisfit || free.SigmaPixels > 0.8 * solved.SigmaPixels)
+        if (free is null || solved.MisfitAgainst(free) < LensMisfit || !LooksOther(free))
         {
             free = null;
         }
+
+        // A profile is believed until the corners themselves fit better; without one there is little to believe.
+        bool LooksOther(CardAdjustment other) =>
+            wishes.Lens is null || other.SigmaPixels <= 0.8 * solved.SigmaPixels;
 
         while (true)
         {
@@ -294,6 +303,49 @@ public static class PlaneFromCards
         }
 
         return (solved, camera);
+    }
+
+    /// <summary>
+    /// Leaves out cards that stand off the cloth by far more than the others: their corners fit, lifted or tilted, so no residual
+    /// tells; but what is believed of a card does.
+    /// </summary>
+    private static CardAdjustment LeaveOutStanding(
+        IReadOnlyList<CardPhoto> photos,
+        CardAdjustment solved,
+        (double[], double[], bool[]) camera,
+        (double[], double[]) print,
+        List<(CardKey, TargetCard, CardAdjustment)> leftOut,
+        List<Finding> findings,
+        CancellationToken ct
+    )
+    {
+        while (solved.Cards.Count > LeastLeft && StandingCard.Suspect(solved) is { } key)
+        {
+            CardAdjustment? freed = Adjust(photos, solved.Cards, camera, print, [], ct, solved, standing: key);
+            freed = freed is null
+                ? null
+                : Unevenness.Respect(
+                    freed,
+                    (before, uneven) => Adjust(photos, before.Cards, camera, print, [], ct, before, uneven, key)
+                );
+            Dictionary<CardKey, TargetCard> rest = solved
+                .Cards.Where(c => c.Key != key)
+                .ToDictionary(c => c.Key, c => c.Value);
+            if (
+                freed is null
+                || !StandingCard.StandsOff(freed, key)
+                || Adjust(photos, rest, camera, print, [], ct, freed, freed.Unevenness) is not { } remaining
+            )
+            {
+                break;
+            }
+
+            findings.Add(CardMisfit.Explain(photos, remaining, key, solved.Cards[key]).ToFinding());
+            leftOut.Add((key, solved.Cards[key], remaining));
+            solved = Adjust(photos, rest, camera, print, [], ct, remaining) ?? remaining;
+        }
+
+        return solved;
     }
 
     private static Finding LensFinding(CardAdjustment solved, CardAdjustment free, LensProfile? lens) =>
