@@ -22,6 +22,9 @@ public static class PlaneFromCards
     // with five freedoms a right one passes 25 once in 7,000 photos.
     private const double LensMisfit = 25;
 
+    // The corners' own spread is taken from their median where the mean square is more than this beyond it.
+    private const double CleanRms = 1.3;
+
     // Of three cards nobody can say which one stands off.
     private const int LeastLeft = 3;
 
@@ -84,7 +87,6 @@ public static class PlaneFromCards
         CardAdjustment solved = Adjust(photos, cards, prior, print, [], ct) ?? throw NotFixed(photos);
         List<(CardKey Key, TargetCard Card, CardAdjustment Without)> dropped = [];
         (solved, prior) = LeaveOut(photos, solved, prior, print, dropped, wishes, findings, ct);
-        solved = LeaveOutStanding(photos, solved, prior, print, dropped, findings, ct);
         solved = Unevenness.Respect(
             solved,
             (before, uneven) => Adjust(photos, before.Cards, prior, print, [], ct, before, uneven)
@@ -243,6 +245,13 @@ public static class PlaneFromCards
 
         while (true)
         {
+            // Where no corner stands out, what stands off is asked first: it pulls the others' corners with it. In several photos
+            // a card that moved looks lifted, and its corners tell it better.
+            if (free is null && photos.Count == 1 && solved.Rms < CleanRms * solved.SigmaPixels)
+            {
+                solved = LeaveOutStanding(photos, solved, camera, print, leftOut, findings, ct);
+            }
+
             (CardKey Key, CardAdjustment Without)? best = null;
             if (solved.Cards.Count >= 3 && (free is not null || IsSuspicious(solved)))
             {
@@ -261,7 +270,15 @@ public static class PlaneFromCards
                 }
             }
 
-            if (free is not null && (best is null || free.Rms < 1.1 * best.Value.Without.Rms))
+            CardMisfit? misfit =
+                best is var (asked, others)
+                && solved.MisfitAgainst(others) >= BetterWithout * 2 * solved.CountOf(asked)
+                && CardMisfit.Explain(photos, others, asked, solved.Cards[asked]) is var found
+                && found.RmsPixels >= FarOff * others.SigmaPixels
+                    ? found
+                    : null;
+
+            if (free is not null && (misfit is null || free.Rms < 1.1 * best!.Value.Without.Rms))
             {
                 findings.Add(LensFinding(solved, free, wishes.Lens));
                 (solved, camera, free) = (free, loose, null);
@@ -269,16 +286,7 @@ public static class PlaneFromCards
             }
 
             free = null;
-            if (
-                best is not var (worst, remaining)
-                || solved.MisfitAgainst(remaining) < BetterWithout * 2 * solved.CountOf(worst)
-            )
-            {
-                break;
-            }
-
-            CardMisfit misfit = CardMisfit.Explain(photos, remaining, worst, solved.Cards[worst]);
-            if (misfit.RmsPixels < FarOff * remaining.SigmaPixels)
+            if (misfit is null || best is not var (worst, remaining))
             {
                 break;
             }
@@ -288,6 +296,7 @@ public static class PlaneFromCards
             solved = remaining;
         }
 
+        solved = LeaveOutStanding(photos, solved, camera, print, leftOut, findings, ct);
         if (solved.Cards.Count == 2 && solved.Rms > 0.6 && leftOut.Count == 0)
         {
             findings.Add(

@@ -21,8 +21,7 @@ internal static class StandingCard
         (CardKey Key, double Surprise)? worst = null;
         foreach (CardKey key in solved.Cards.Keys)
         {
-            // What is believed less what is left of it when the corners have spoken; a little more, where they say nothing.
-            double surprise = Squared(solved, covariance, key, believed: 1.001, left: -1);
+            double surprise = Surprise(solved, covariance, key);
             if (surprise > Suspicious && (worst is null || surprise > worst.Value.Surprise))
             {
                 worst = (key, surprise);
@@ -38,6 +37,10 @@ internal static class StandingCard
     public static bool StandsOff(CardAdjustment freed, CardKey key) =>
         freed.Covariance() is { } covariance
         && Squared(freed, covariance, key, believed: Math.Pow(Math.Max(1, freed.Unevenness), 2), left: 1) > Certain;
+
+    // What is believed less what is left of it when the corners have spoken; a little more, where they say nothing.
+    private static double Surprise(CardAdjustment solved, ParameterCovariance covariance, CardKey key) =>
+        Squared(solved, covariance, key, believed: 1.001, left: -1);
 
     // Lift and slopes against a weighed sum of what is usual and of their own covariance.
     private static double Squared(

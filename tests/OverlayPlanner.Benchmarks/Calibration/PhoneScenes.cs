@@ -5,17 +5,11 @@ namespace OverlayPlanner.Benchmarks.Calibration;
 /// <summary>What a phone and real cloth do beside a pinhole over a flat table.</summary>
 internal enum PhoneExtra
 {
-    /// <summary>An ultra-wide camera after its own correction, with a profile from board views.</summary>
+    /// <summary>An ultra-wide camera after its own correction.</summary>
     MildFisheye,
 
-    /// <summary>The same without a profile.</summary>
-    MildFisheyeUnknown,
-
-    /// <summary>A fisheye-like lens that nobody corrected, with a profile from board views.</summary>
+    /// <summary>A fisheye-like lens that nobody corrected.</summary>
     StrongFisheye,
-
-    /// <summary>The same without a profile.</summary>
-    StrongFisheyeUnknown,
 
     /// <summary>A hand that moves while the rows are read.</summary>
     Shake,
@@ -39,8 +33,8 @@ internal enum PhoneExtra
     Moved,
 }
 
-/// <summary>A made scene of one extra: what each photo sees, the profile that the user has, and the card that is amiss.</summary>
-internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, LensProfile? Profile, TargetCard? Amiss)
+/// <summary>A made scene of one extra: what each photo sees, and the card that is amiss.</summary>
+internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, TargetCard? Amiss)
 {
     private const int Width = 4032;
     private const int Height = 3024;
@@ -57,13 +51,13 @@ internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, LensProfile? 
         BoardProfile.Of(FisheyeLens.Strong(Width, Height), Width, Height, 72)
     );
 
-    /// <summary>The profile of an extra that has one from board views.</summary>
-    public static BoardProfile? BoardOf(PhoneExtra extra) =>
+    /// <summary>The profiles that the same photos are solved with, and what to call them; null is none.</summary>
+    public static IReadOnlyList<(string Name, LensProfile? Lens)> Profiles(PhoneExtra extra) =>
         extra switch
         {
-            PhoneExtra.MildFisheye => MildProfile.Value,
-            PhoneExtra.StrongFisheye => StrongProfile.Value,
-            _ => null,
+            PhoneExtra.MildFisheye => WithAndWithout(MildProfile.Value),
+            PhoneExtra.StrongFisheye => WithAndWithout(StrongProfile.Value),
+            _ => [("", CardLayouts.Nominal(Width, Height))],
         };
 
     /// <summary>Draws one scene.</summary>
@@ -73,8 +67,8 @@ internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, LensProfile? 
         int photos = extra == PhoneExtra.Moved ? 3 : 1;
         (IMadeLens? lens, double millimeters) = extra switch
         {
-            PhoneExtra.MildFisheye or PhoneExtra.MildFisheyeUnknown => (FisheyeLens.Mild(Width, Height), 13),
-            PhoneExtra.StrongFisheye or PhoneExtra.StrongFisheyeUnknown => (FisheyeLens.Strong(Width, Height), 24),
+            PhoneExtra.MildFisheye => (FisheyeLens.Mild(Width, Height), 13),
+            PhoneExtra.StrongFisheye => (FisheyeLens.Strong(Width, Height), 24),
             _ => ((IMadeLens?)null, 26.0),
         };
         CardTruth drawn = CardLayouts.Draw(random, layout, photos, withProfile: true, Width, Height, lens);
@@ -86,27 +80,24 @@ internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, LensProfile? 
         CardScene flat = new(truth) { FilmMillimeters = millimeters };
         if (lens is not null)
         {
-            return new([flat with { Lens = lens }], BoardOf(extra)?.Lens, null);
+            return new([flat with { Lens = lens }], null);
         }
 
         int amiss = random.Next(truth.Cards.Count);
         TargetCard card = truth.Cards[amiss].Card;
         double side = card.Side.Inches;
-        LensProfile profile = CardLayouts.Nominal(Width, Height);
         return extra switch
         {
-            PhoneExtra.Shake => new([flat with { Shake = CameraShake.Handheld(random) }], profile, null),
+            PhoneExtra.Shake => new([flat with { Shake = CameraShake.Handheld(random) }], null),
             PhoneExtra.QuarterWaves => Waving(0.25, CardStiffness.Stiff),
             PhoneExtra.HalfWaves => Waving(0.5, CardStiffness.Stiff),
             PhoneExtra.DrapedCards => Waving(0.25, CardStiffness.Draped),
             PhoneExtra.CornerUp => new(
                 [flat with { Bends = new Dictionary<int, CardBend> { [amiss] = CardBend.CornerUp(AmissBy, side) } }],
-                profile,
                 card
             ),
             PhoneExtra.Lifted => new(
                 [flat with { Truth = Changed(truth, amiss, CardModel.Lift, AmissBy) }],
-                profile,
                 card
             ),
             _ => MovedCard(),
@@ -120,16 +111,25 @@ internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, LensProfile? 
                 random.NextDouble() * Math.PI,
                 random.NextDouble() * 2 * Math.PI
             );
-            return new([flat.OnWaves(waves, cards)], profile, null);
+            return new([flat.OnWaves(waves, cards)], null);
         }
 
         // The second card of the upper margin, which the first and the second photo show.
         PhoneScene MovedCard()
         {
             CardScene before = flat with { Truth = Changed(truth, 1, CardModel.X, -0.5) };
-            return new([before, flat, flat], profile, truth.Cards[1].Card);
+            return new([before, flat, flat], truth.Cards[1].Card);
         }
     }
+
+    private static IReadOnlyList<(string, LensProfile?)> WithAndWithout(BoardProfile board) =>
+        [
+            (
+                FormattableString.Invariant($", Brown profile from 12 board views ({board.RmsPixels:0.00} px RMS)"),
+                board.Lens
+            ),
+            (", no lens profile", null),
+        ];
 
     private static CardTruth Changed(CardTruth truth, int card, int number, double by)
     {

@@ -26,38 +26,44 @@ internal static class PhoneScore
                     quick ? extra == PhoneExtra.Moved ? 1 : 2
                     : extra == PhoneExtra.Moved ? 3
                     : 5;
-                Case found = Measure(extra, layout, scenes);
-                found.AddRows(rows, Name(extra, layout, scenes));
+                foreach ((string with, Case found) in Measure(extra, layout, scenes))
+                {
+                    found.AddRows(rows, Name(extra, layout, scenes) + with);
+                }
             }
         }
     }
 
-    /// <summary>Measures one extra over some scenes.</summary>
-    public static Case Measure(PhoneExtra extra, CardLayout layout, int scenes)
+    /// <summary>Measures one extra over some scenes, once for each profile that the photos are solved with.</summary>
+    public static IReadOnlyList<(string Profile, Case Found)> Measure(PhoneExtra extra, CardLayout layout, int scenes)
     {
-        Case found = new();
+        IReadOnlyList<(string Name, LensProfile? Lens)> profiles = PhoneScene.Profiles(extra);
+        (string Name, Case Found)[] cases = [.. profiles.Select(p => (p.Name, new Case()))];
         for (int k = 0; k < scenes; k++)
         {
             int seed = 80_000 + 100 * (int)extra + 50 * (int)layout + k;
-            found.Add(PhoneScene.Draw(extra, layout, seed), seed);
+            PhoneScene scene = PhoneScene.Draw(extra, layout, seed);
+            double blur = 0.5 + new Random(seed).NextDouble();
+            Photo[] made =
+            [
+                .. scene.Photos.Select((s, p) => CardRenderer.Render(s, p, new PhotoSpoil(blur, 2, 92), seed)),
+            ];
+            for (int i = 0; i < cases.Length; i++)
+            {
+                cases[i].Found.Add(scene, made, profiles[i].Lens);
+            }
         }
 
-        return found;
+        return cases;
     }
 
     private static string Name(PhoneExtra extra, CardLayout layout, int scenes)
     {
         string area = layout == CardLayout.WholeTop ? "76 × 46 in, 6 cards" : "band 18 × 90 in, 10 cards";
-        string by = PhoneScene.BoardOf(extra) is { } board
-            ? string.Create(
-                CultureInfo.InvariantCulture,
-                $"Brown profile from 12 board views ({board.RmsPixels:0.00} px RMS)"
-            )
-            : "no lens profile";
         string what = extra switch
         {
-            PhoneExtra.MildFisheye or PhoneExtra.MildFisheyeUnknown => "ultra-wide after its own correction, " + by,
-            PhoneExtra.StrongFisheye or PhoneExtra.StrongFisheyeUnknown => "fisheye-like lens, " + by,
+            PhoneExtra.MildFisheye => "ultra-wide after its own correction",
+            PhoneExtra.StrongFisheye => "fisheye-like lens",
             PhoneExtra.Shake => "rows read while the hand moves",
             PhoneExtra.QuarterWaves => "waves of 1/4 in, stiff cards",
             PhoneExtra.HalfWaves => "waves of 1/2 in, stiff cards",
@@ -91,22 +97,14 @@ internal static class PhoneScore
         /// <summary>Cards amiss that were left out and named, of how many.</summary>
         public (int Named, int Of) Amiss => (named, amiss);
 
-        /// <summary>Renders, solves and compares one scene.</summary>
-        public void Add(PhoneScene scene, int seed)
+        /// <summary>Solves one scene and compares.</summary>
+        public void Add(PhoneScene scene, IReadOnlyList<Photo> made, LensProfile? lens)
         {
             scenes++;
-            double blur = 0.5 + new Random(seed).NextDouble();
-            Photo[] made =
-            [
-                .. scene.Photos.Select((s, p) => CardRenderer.Render(s, p, new PhotoSpoil(blur, 2, 92), seed)),
-            ];
             CardsPlane plane;
             try
             {
-                plane = PlaneFromCards.Solve(
-                    made,
-                    new() { Lens = scene.Profile, Printed = PrintedSize.Parse("7x9") }
-                );
+                plane = PlaneFromCards.Solve(made, new() { Lens = lens, Printed = PrintedSize.Parse("7x9") });
             }
             catch (InputException refusal)
             {
@@ -122,7 +120,7 @@ internal static class PhoneScore
 
             seen += plane.Cards.Count;
             used += plane.Cards.Count(c => c.Used);
-            amiss += scene.Amiss is null ? 0 : 1;
+            amiss += plane.Cards.Any(c => c.Card == scene.Amiss) ? 1 : 0;
             foreach (PlacedCard card in plane.Cards.Where(c => !c.Used))
             {
                 bool rightly = card.Card == scene.Amiss;
@@ -173,7 +171,7 @@ internal static class PhoneScore
                 rows.Add(
                     (
                         name + ": the card is named and left out",
-                        Text($"{named} of {amiss}; others left out {accused}"),
+                        Text($"{named} of {amiss} found; others left out {accused}"),
                         "all, no other",
                         named == amiss && accused == 0
                     )
