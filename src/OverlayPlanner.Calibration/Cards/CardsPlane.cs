@@ -186,11 +186,7 @@ public sealed class CardsPlane
     /// How far the cloth may lie off the plane, one standard deviation; a point lifted by δ and seen at an angle θ is put
     /// δ tan θ aside. Null: as flat as the cards lie, and no flatter than is usual.
     /// </param>
-    public PositionCovariance CovarianceAt(
-        int photo,
-        Point<ClothSpace> at,
-        double? flatnessInches = null
-    )
+    public PositionCovariance CovarianceAt(int photo, Point<ClothSpace> at, double? flatnessInches = null)
     {
         double off = flatnessInches ?? Math.Max(1, adjustment.Unevenness) * CardPriors.FlatnessInches;
         Point<ClothSpace> own = ownFromCloth.Apply(at);

@@ -240,8 +240,7 @@ public static class PlaneFromCards
         }
 
         // A profile is believed until the corners themselves fit better; without one there is little to believe.
-        bool LooksOther(CardAdjustment other) =>
-            wishes.Lens is null || other.SigmaPixels <= 0.8 * solved.SigmaPixels;
+        bool LooksOther(CardAdjustment other) => wishes.Lens is null || other.SigmaPixels <= 0.8 * solved.SigmaPixels;
 
         while (true)
         {
@@ -440,7 +439,8 @@ public static class PlaneFromCards
             );
         }
 
-        CardAdjustment taped = Adjust(photos, solved.Cards, camera, print, good, ct, solved, solved.Unevenness) ?? throw NotFixed(photos);
+        CardAdjustment taped =
+            Adjust(photos, solved.Cards, camera, print, good, ct, solved, solved.Unevenness) ?? throw NotFixed(photos);
         double scale = Math.Sqrt(taped.Print[0] * taped.Print[1]);
         if (wishes.Printed is { } printed)
         {

@@ -16,7 +16,8 @@ internal abstract record CardBend(double Radians)
     /// <summary>A card with its lower right corner up: flat to an inch from the middle, then an arc.</summary>
     /// <param name="rise">How high the printed pattern's corner is, in.</param>
     /// <param name="side">Side of the pattern, in.</param>
-    public static CardBend CornerUp(double rise, double side) => Curl.Reaching(Math.PI / 4, 1, side / Math.Sqrt(2), rise);
+    public static CardBend CornerUp(double rise, double side) =>
+        Curl.Reaching(Math.PI / 4, 1, side / Math.Sqrt(2), rise);
 
     /// <summary>A card with its right edge up: flat to half an inch from the middle, then an arc.</summary>
     public static CardBend EdgeUp(double rise, double side) => Curl.Reaching(0, 0.5, side / 2, rise);
@@ -100,7 +101,12 @@ internal sealed record Draped(ClothWaves Waves, double Middle, double Radians) :
         for (int k = 0; k <= 4; k++)
         {
             double slope = Waves.SlopeAlong(Middle + along * k / 4);
-            sum += (k is 0 or 4 ? 1 : k == 2 ? 2 : 4) * Math.Sqrt(1 + slope * slope);
+            sum +=
+                (
+                    k is 0 or 4 ? 1
+                    : k == 2 ? 2
+                    : 4
+                ) * Math.Sqrt(1 + slope * slope);
         }
 
         return along * sum / 12;

@@ -311,7 +311,9 @@ internal static class CardLayouts
                 distance - (r[6] * cx + r[7] * cy),
             ];
             bool fits = true;
-            foreach (double x in bowed ? [cx - reach / 2, cx, cx + reach / 2] : new[] { cx - reach / 2, cx + reach / 2 })
+            foreach (
+                double x in bowed ? [cx - reach / 2, cx, cx + reach / 2] : new[] { cx - reach / 2, cx + reach / 2 }
+            )
             {
                 foreach (double y in bowed ? [top, cy, bottom] : new[] { top, bottom })
                 {

@@ -108,8 +108,11 @@ internal static class CardRenderer
         return sum / (Across * Across);
     }
 
-    private static (double X, double Y, double Z) Met(ClothShape? cloth, SightLines sight, (double X, double Y) ground) =>
-        cloth?.Meet(ground.X, ground.Y, sight.Eye) ?? (ground.X, ground.Y, 0);
+    private static (double X, double Y, double Z) Met(
+        ClothShape? cloth,
+        SightLines sight,
+        (double X, double Y) ground
+    ) => cloth?.Meet(ground.X, ground.Y, sight.Eye) ?? (ground.X, ground.Y, 0);
 
     private static void RenderCard(
         CardScene scene,

@@ -64,7 +64,12 @@ internal sealed record CardScene(CardTruth Truth)
             );
         }
 
-        return this with { Truth = laid, Cloth = waves, Bends = bends };
+        return this with
+        {
+            Truth = laid,
+            Cloth = waves,
+            Bends = bends,
+        };
     }
 
     /// <summary>Where a photo shows a place at a height over the plane; null where it does not.</summary>

@@ -37,8 +37,7 @@ internal sealed record ClothWaves(double HeightInches, double LengthInches, doub
     public double AlongAt(double x, double y) => x * Math.Cos(Radians) + y * Math.Sin(Radians);
 
     /// <summary>Height at a place along the waves, in.</summary>
-    public double HeightAlong(double along) =>
-        HeightInches / 2 * Math.Sin(2 * Math.PI * along / LengthInches + Phase);
+    public double HeightAlong(double along) => HeightInches / 2 * Math.Sin(2 * Math.PI * along / LengthInches + Phase);
 
     /// <summary>Rise for each inch at a place along the waves.</summary>
     public double SlopeAlong(double along) =>

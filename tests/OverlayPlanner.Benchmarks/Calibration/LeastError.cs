@@ -71,14 +71,17 @@ internal sealed class LeastError
         foreach (CardsKnown known in Enum.GetValues<CardsKnown>())
         {
             (double half, double most, double low, double high) = Quantiles(known);
-            string what = known == CardsKnown.ByPriors ? "that these corners allow" : "if it were known that the cards lie flat";
+            string what =
+                known == CardsKnown.ByPriors ? "that these corners allow" : "if it were known that the cards lie flat";
             rows.Add(
                 (
                     $"{name}: least {what}",
                     FormattableString.Invariant(
                         $"P95 {most:0.0000} in ({low:0.0000} to {high:0.0000} in 9 of 10 such sets), P50 {half:0.0000} in; corners {CornerRms:0.000} px RMS; reached {p95:0.0000} in"
                     ),
-                    known == CardsKnown.ByPriors ? FormattableString.Invariant($"reached ≤ {high:0.0000} in") : "beside",
+                    known == CardsKnown.ByPriors
+                        ? FormattableString.Invariant($"reached ≤ {high:0.0000} in")
+                        : "beside",
                     known != CardsKnown.ByPriors || p95 <= high
                 )
             );
@@ -247,11 +250,7 @@ internal sealed class LeastError
             }
 
             double[] Times(double[] g) =>
-                [
-                    .. Enumerable
-                        .Range(0, n)
-                        .Select(c => Enumerable.Range(c, n - c).Sum(r => g[r] * root[r * n + c])),
-                ];
+                [.. Enumerable.Range(0, n).Select(c => Enumerable.Range(c, n - c).Sum(r => g[r] * root[r * n + c]))];
             return new([.. gx.Select(Times)], [.. gy.Select(Times)]);
 
             // Where the photo's pixels would be put, laid on the true cards by shift and turn.

@@ -96,10 +96,7 @@ internal sealed record PhoneScene(IReadOnlyList<CardScene> Photos, TargetCard? A
                 [flat with { Bends = new Dictionary<int, CardBend> { [amiss] = CardBend.CornerUp(AmissBy, side) } }],
                 card
             ),
-            PhoneExtra.Lifted => new(
-                [flat with { Truth = Changed(truth, amiss, CardModel.Lift, AmissBy) }],
-                card
-            ),
+            PhoneExtra.Lifted => new([flat with { Truth = Changed(truth, amiss, CardModel.Lift, AmissBy) }], card),
             _ => MovedCard(),
         };
 

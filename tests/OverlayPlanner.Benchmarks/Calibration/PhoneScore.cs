@@ -22,10 +22,13 @@ internal static class PhoneScore
             CardLayout[] layouts = [CardLayout.WholeTop, CardLayout.LoadedBand];
             foreach (CardLayout layout in extra == PhoneExtra.Moved ? [CardLayout.LoadedBand] : layouts)
             {
-                int scenes =
-                    quick ? extra == PhoneExtra.Moved ? 1 : 2
-                    : extra == PhoneExtra.Moved ? 3
-                    : 5;
+                int scenes = quick
+                    ? extra == PhoneExtra.Moved
+                        ? 1
+                        : 2
+                    : extra == PhoneExtra.Moved
+                        ? 3
+                        : 5;
                 foreach ((string with, Case found) in Measure(extra, layout, scenes))
                 {
                     found.AddRows(rows, Name(extra, layout, scenes) + with);
@@ -125,7 +128,11 @@ internal static class PhoneScore
             {
                 bool rightly = card.Card == scene.Amiss;
                 string called = "card " + card.Card.Number.ToString(CultureInfo.InvariantCulture);
-                named += rightly && plane.Findings.Any(f => (f.Where + " ").StartsWith(called + " ", StringComparison.Ordinal)) ? 1 : 0;
+                named +=
+                    rightly
+                    && plane.Findings.Any(f => (f.Where + " ").StartsWith(called + " ", StringComparison.Ordinal))
+                        ? 1
+                        : 0;
                 accused += rightly ? 0 : 1;
             }
 

@@ -40,7 +40,10 @@ public sealed class CardSceneTests
         Assert.Equal(0.6, y, 1e-10);
 
         // Equidistant: 60 degrees are π ÷ 3.
-        FisheyeLens equidistant = lens with { Terms = [0, 0, 0, 0] };
+        FisheyeLens equidistant = lens with
+        {
+            Terms = [0, 0, 0, 0],
+        };
         Assert.Equal(500 + 1_047.198, equidistant.Project(Math.Sqrt(3), 0, 1)!.Value.X, 0.001);
         Assert.Null(equidistant.Project(1, 0, -0.1));
     }
@@ -84,7 +87,10 @@ public sealed class CardSceneTests
     public void Cloth_that_slides_past_while_rows_are_read_leans_by_its_own_speed()
     {
         // 2 in a second at 40 in are 50 px a second; the last row is 0.05 s late.
-        CardScene scene = Plain() with { Shake = new((0, 0, 0), (2, 0, 0), 0.1, 0) };
+        CardScene scene = Plain() with
+        {
+            Shake = new((0, 0, 0), (2, 0, 0), 0.1, 0),
+        };
         Assert.Equal(500 + 50 * 0.05 * 800 / 801.0, scene.Project(0, 0, 16, 0)!.Value.X, 1e-6);
     }
 
@@ -161,7 +167,10 @@ public sealed class CardSceneTests
         // The same as for flat cards and a camera at rest; the pose's own turn counts where rows see other poses, and a curl is
         // no straight edge.
         Assert.InRange(Math.Sqrt(squares / n), 0, extra is Extra.CornerUp or Extra.EdgeUp or Extra.Shake ? 0.2 : 0.12);
-        Assert.True(extra is Extra.None or Extra.Fisheye or Extra.StiffWaves or Extra.Lifted || moved > 0.5, $"{moved}");
+        Assert.True(
+            extra is Extra.None or Extra.Fisheye or Extra.StiffWaves or Extra.Lifted || moved > 0.5,
+            $"{moved}"
+        );
     }
 
     [Fact]

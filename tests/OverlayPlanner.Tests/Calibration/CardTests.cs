@@ -451,10 +451,7 @@ public sealed class CardTests
             Cards =
             [
                 .. drawn.Cards.Select(c =>
-                    (
-                        c.Card,
-                        c.Place.Select((v, i) => i < CardModel.Lift ? v : times * v).ToArray()
-                    )
+                    (c.Card, c.Place.Select((v, i) => i < CardModel.Lift ? v : times * v).ToArray())
                 ),
             ],
         };
