@@ -142,7 +142,7 @@ internal static class PhoneScore
         /// <summary>Adds the rows.</summary>
         public void AddRows(List<(string, string, string, bool)> rows, string name)
         {
-            string also = string.Concat(said.Select(s => $"; {s.Key} {Number(s.Value)}"));
+            string also = string.Concat(said.Select(s => "; " + s.Key + " " + Number(s.Value)));
             if (Errors.Count == 0)
             {
                 rows.Add((name + ": position", "no map" + also, Text($"P95 ≤ {Sixteenth:0.0000} in"), false));
@@ -150,17 +150,16 @@ internal static class PhoneScore
             }
 
             double p95 = Errors.Quantile(0.95);
+            string errors = Text(
+                $"P95 {p95:0.0000} in, P50 {Errors.Quantile(0.5):0.0000} in, {Errors.Count} points; cards used {used} of {seen} found"
+            );
             string lost =
                 (refused > 0 ? Text($", {refused} of {scenes} scenes refused") : "")
                 + (unmapped > 0 ? Text($", {unmapped} points without a place") : "");
             rows.Add(
                 (
                     name + ": position",
-                    Text(
-                        $"P95 {p95:0.0000} in, P50 {Errors.Quantile(0.5):0.0000} in, {Errors.Count} points; cards used {used} of {seen} found"
-                    )
-                        + lost
-                        + also,
+                    errors + lost + also,
                     Text($"P95 ≤ {Sixteenth:0.0000} in"),
                     p95 <= Sixteenth && lost.Length == 0
                 )
