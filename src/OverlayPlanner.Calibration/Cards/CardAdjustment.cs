@@ -19,6 +19,9 @@ internal sealed class CardAdjustment
     private const double LeastSigma = 0.02;
     private const double HuberScale = 3;
 
+    // An inch off the cloth, and steeper than anyone lays a card.
+    private const double Anyhow = 32;
+
     private readonly IReadOnlyList<CardPhoto> photos;
     private readonly LeastSquaresProblem problem = new();
     private readonly List<CardPointBlock> corners = [];
@@ -35,11 +38,15 @@ internal sealed class CardAdjustment
         double[] start,
         IReadOnlyList<double[]> poses,
         IReadOnlyDictionary<CardKey, double[]> places,
-        IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes
+        IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes,
+        double unevenness,
+        CardKey? standing
     )
     {
         this.photos = photos;
         Cards = cards;
+        Unevenness = unevenness;
+        Standing = standing;
         cameraGroup = problem.AddGroup(start);
         printGroup = problem.AddGroup(print.Expected);
         poseGroups = [.. poses.Select(p => problem.AddGroup(p))];
@@ -56,11 +63,19 @@ internal sealed class CardAdjustment
             }
 
             double inf = double.PositiveInfinity;
+            double uneven = key == standing ? Anyhow : unevenness;
             problem.Add(
                 new PriorBlock(
                     group,
                     new double[CardModel.Size],
-                    [inf, inf, inf, CardPriors.LiftInches, CardPriors.Slope, CardPriors.Slope]
+                    [
+                        inf,
+                        inf,
+                        inf,
+                        uneven * CardPriors.LiftInches,
+                        uneven * CardPriors.Slope,
+                        uneven * CardPriors.Slope,
+                    ]
                 )
             );
         }
@@ -118,6 +133,12 @@ internal sealed class CardAdjustment
 
     /// <summary>The cards that take part.</summary>
     public IReadOnlyDictionary<CardKey, TargetCard> Cards { get; }
+
+    /// <summary>How many times less flat the cards are believed to lie than is usual.</summary>
+    public double Unevenness { get; }
+
+    /// <summary>A card of which nothing is believed, and which may stand off the cloth as it likes; or null.</summary>
+    public CardKey? Standing { get; }
 
     /// <summary>Estimated standard deviation of a corner, px, one axis.</summary>
     public double SigmaPixels { get; private set; }
@@ -212,6 +233,8 @@ internal sealed class CardAdjustment
 
     /// <summary>Solves, estimating the corners' standard deviation as it goes; null where no start is found.</summary>
     /// <param name="near">An adjustment of the same photos and at least these cards, to start from; or null.</param>
+    /// <param name="unevenness">How many times less flat the cards are believed to lie than is usual.</param>
+    /// <param name="standing">A card that may stand off the cloth as it likes.</param>
     public static CardAdjustment? Solve(
         IReadOnlyList<CardPhoto> photos,
         IReadOnlyDictionary<CardKey, TargetCard> cards,
@@ -219,6 +242,8 @@ internal sealed class CardAdjustment
         (double[] Expected, double[] Covariance) print,
         IReadOnlyList<(CardKey From, CardKey To, double Inches)> tapes,
         CardAdjustment? near = null,
+        double unevenness = 1,
+        CardKey? standing = null,
         CancellationToken ct = default
     )
     {
@@ -234,7 +259,9 @@ internal sealed class CardAdjustment
                 near.Camera,
                 [.. Enumerable.Range(0, photos.Count).Select(near.PoseOf)],
                 cards.Keys.ToDictionary(k => k, near.PlaceOf),
-                tapes
+                tapes,
+                unevenness,
+                standing
             );
             near.Print.CopyTo(adjustment.Print, 0);
             adjustment.Iterate(camera.Held, near.SigmaPixels, ct);
@@ -247,7 +274,7 @@ internal sealed class CardAdjustment
                 return null;
             }
 
-            adjustment = new(photos, cards, camera, print, start, poses, places, tapes);
+            adjustment = new(photos, cards, camera, print, start, poses, places, tapes, unevenness, standing);
             adjustment.Iterate(camera.Held, null, ct);
         }
 

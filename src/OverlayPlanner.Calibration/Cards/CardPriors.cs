@@ -125,6 +125,25 @@ internal static class CardPriors
         return (CameraModel.FromProfile(lens), covariance, held);
     }
 
+    /// <summary>A camera without a profile whose lens may bend straight lines as much as a fisheye does.</summary>
+    /// <remarks>
+    /// An equidistant lens shows tan θ at θ: its terms are −1/3, 1/5, −1/7, and those that fit it best up to 50° some two
+    /// thirds of them.
+    /// </remarks>
+    public static (double[] Expected, double[] Covariance, bool[] Held) Wide(CardPhoto photo)
+    {
+        (double[] expected, double[] covariance, bool[] held) = Camera(photo, null);
+        const double Focal = 0.1;
+        Set(CameraModel.F, Math.Max(covariance[0], Focal * Focal * expected[0] * expected[0]));
+        Set(CameraModel.K1, 1.0 / 9);
+        Set(CameraModel.K2, 1.0 / 25);
+        Set(CameraModel.K3, 1.0 / 49);
+        held[CameraModel.K3] = false;
+        return (expected, covariance, held);
+
+        void Set(int index, double variance) => covariance[index * (CameraModel.Size + 1)] = variance;
+    }
+
     /// <summary>Expected scale of the print, across and down, and its covariance.</summary>
     public static (double[] Expected, double[] Covariance) Print(PrintedSize? printed, bool taped)
     {

@@ -104,6 +104,9 @@ public sealed class CardsPlane
 
     internal CardAdjustment Adjustment => adjustment;
 
+    /// <summary>The corners that were measured, photo by photo.</summary>
+    internal IReadOnlyList<CardPhoto> Seen => photos;
+
     /// <summary>The same plane in another frame: turned and shifted, never scaled.</summary>
     /// <exception cref="ArgumentException">The map scales or mirrors.</exception>
     public CardsPlane Moved(Similarity<ClothSpace, ClothSpace> newFromOld)
@@ -181,14 +184,11 @@ public sealed class CardsPlane
     /// <param name="at">The cloth point.</param>
     /// <param name="flatnessInches">
     /// How far the cloth may lie off the plane, one standard deviation; a point lifted by δ and seen at an angle θ is put
-    /// δ tan θ aside.
+    /// δ tan θ aside. Null: as flat as the cards lie, and no flatter than is usual.
     /// </param>
-    public PositionCovariance CovarianceAt(
-        int photo,
-        Point<ClothSpace> at,
-        double flatnessInches = CardPriors.FlatnessInches
-    )
+    public PositionCovariance CovarianceAt(int photo, Point<ClothSpace> at, double? flatnessInches = null)
     {
+        double off = flatnessInches ?? Math.Max(1, adjustment.Unevenness) * CardPriors.FlatnessInches;
         Point<ClothSpace> own = ownFromCloth.Apply(at);
         double[] pose = adjustment.PoseOf(photo);
         Span<double> byCamera = stackalloc double[2 * CameraModel.Size];
@@ -234,8 +234,8 @@ public sealed class CardsPlane
         double yy = covariance.Between(gy, gy);
 
         // Off the plane: ∂p ÷ ∂z takes the place of a pixel error.
-        double zx = -(ax * byWorld[2] + ay * byWorld[5]) * flatnessInches;
-        double zy = -(bx * byWorld[2] + by * byWorld[5]) * flatnessInches;
+        double zx = -(ax * byWorld[2] + ay * byWorld[5]) * off;
+        double zy = -(bx * byWorld[2] + by * byWorld[5]) * off;
         return Turned(xx + zx * zx, xy + zx * zy, yy + zy * zy);
 
         // A parameter's change moves the picture of the point; the same pixel then stands for another cloth point.

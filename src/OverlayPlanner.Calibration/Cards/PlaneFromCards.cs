@@ -22,6 +22,15 @@ public static class PlaneFromCards
     // with five freedoms a right one passes 25 once in 7,000 photos.
     private const double LensMisfit = 25;
 
+    // The corners' own spread is taken from their median where the mean square is more than this beyond it.
+    private const double CleanRms = 1.3;
+
+    // Of three cards nobody can say which one stands off.
+    private const int LeastLeft = 3;
+
+    // Cloth this many times less flat than usual is said.
+    private const double WorthSaying = 1.5;
+
     /// <summary>Solves the plane.</summary>
     /// <param name="photos">Photos by one camera that show at least one card each and hang together by shared cards.</param>
     /// <param name="wishes">Lens, tape distances, measured print.</param>
@@ -78,6 +87,24 @@ public static class PlaneFromCards
         CardAdjustment solved = Adjust(photos, cards, prior, print, [], ct) ?? throw NotFixed(photos);
         List<(CardKey Key, TargetCard Card, CardAdjustment Without)> dropped = [];
         (solved, prior) = LeaveOut(photos, solved, prior, print, dropped, wishes, findings, ct);
+        solved = Unevenness.Respect(
+            solved,
+            (before, uneven) => Adjust(photos, before.Cards, prior, print, [], ct, before, uneven)
+        );
+        if (solved.Unevenness > WorthSaying)
+        {
+            findings.Add(
+                new(
+                    "cloth-not-flat",
+                    string.Create(
+                        CultureInfo.InvariantCulture,
+                        $"the cards lie {solved.Unevenness:0.0} times as uneven as on a taut quilt"
+                    ),
+                    "The stated error is larger for it. Smooth the cloth, pull it taut, and take the photo from straight above."
+                )
+            );
+        }
+
         if (tapes.Count > 0)
         {
             tapes.RemoveAll(t => !solved.Cards.ContainsKey(t.From) || !solved.Cards.ContainsKey(t.To));
@@ -115,8 +142,10 @@ public static class PlaneFromCards
         (double[], double[]) print,
         IReadOnlyList<(CardKey, CardKey, double)> tapes,
         CancellationToken ct,
-        CardAdjustment? near = null
-    ) => CardAdjustment.Solve(photos, cards, camera, print, tapes, near, ct);
+        CardAdjustment? near = null,
+        double unevenness = 1,
+        CardKey? standing = null
+    ) => CardAdjustment.Solve(photos, cards, camera, print, tapes, near, unevenness, standing, ct);
 
     private static Dictionary<CardKey, TargetCard> Collect(
         IReadOnlyList<CardPhoto> photos,
@@ -199,22 +228,29 @@ public static class PlaneFromCards
         CancellationToken ct
     )
     {
-        // The same cards with a camera of which little is known: where that fits far better the profile is wrong, unless one
-        // bad card explains the misfit as well.
-        (double[] Expected, double[] Covariance, bool[] Held) loose = default;
-        CardAdjustment? free = null;
-        if (wishes.Lens is not null)
+        // The same cards with a camera of which little is known: where that fits far better the profile is wrong, or the lens
+        // is none of the usual ones, unless one bad card explains the misfit as well.
+        (double[] Expected, double[] Covariance, bool[] Held) loose = wishes.Lens is { } lens
+            ? CardPriors.Loose(photos[0], lens)
+            : CardPriors.Wide(photos[0]);
+        CardAdjustment? free = Adjust(photos, solved.Cards, loose, print, [], ct, solved);
+        if (free is null || solved.MisfitAgainst(free) < LensMisfit || !LooksOther(free))
         {
-            loose = CardPriors.Loose(photos[0], wishes.Lens);
-            free = Adjust(photos, solved.Cards, loose, print, [], ct, solved);
-            if (free is null || solved.MisfitAgainst(free) < LensMisfit || free.SigmaPixels > 0.8 * solved.SigmaPixels)
-            {
-                free = null;
-            }
+            free = null;
         }
+
+        // A profile is believed until the corners themselves fit better; without one there is little to believe.
+        bool LooksOther(CardAdjustment other) => wishes.Lens is null || other.SigmaPixels <= 0.8 * solved.SigmaPixels;
 
         while (true)
         {
+            // Where no corner stands out, what stands off is asked first: it pulls the others' corners with it. In several photos
+            // a card that moved looks lifted, and its corners tell it better.
+            if (free is null && photos.Count == 1 && solved.Rms < CleanRms * solved.SigmaPixels)
+            {
+                solved = LeaveOutStanding(photos, solved, camera, print, leftOut, findings, ct);
+            }
+
             (CardKey Key, CardAdjustment Without)? best = null;
             if (solved.Cards.Count >= 3 && (free is not null || IsSuspicious(solved)))
             {
@@ -233,33 +269,23 @@ public static class PlaneFromCards
                 }
             }
 
-            if (free is not null && (best is null || free.Rms < 1.1 * best.Value.Without.Rms))
+            CardMisfit? misfit =
+                best is var (asked, others)
+                && solved.MisfitAgainst(others) >= BetterWithout * 2 * solved.CountOf(asked)
+                && CardMisfit.Explain(photos, others, asked, solved.Cards[asked]) is var found
+                && found.RmsPixels >= FarOff * others.SigmaPixels
+                    ? found
+                    : null;
+
+            if (free is not null && (misfit is null || free.Rms < 1.1 * best!.Value.Without.Rms))
             {
-                findings.Add(
-                    new(
-                        "lens-does-not-fit",
-                        string.Create(
-                            CultureInfo.InvariantCulture,
-                            $"corners lie {solved.Rms:0.00} px off with the profile, {free.Rms:0.00} px without it"
-                        ),
-                        "The profile was not used: the photo was taken with another lens, zoom or crop, or the picture was edited. The stated error is larger for it."
-                    )
-                );
+                findings.Add(LensFinding(solved, free, wishes.Lens));
                 (solved, camera, free) = (free, loose, null);
                 continue;
             }
 
             free = null;
-            if (
-                best is not var (worst, remaining)
-                || solved.MisfitAgainst(remaining) < BetterWithout * 2 * solved.CountOf(worst)
-            )
-            {
-                break;
-            }
-
-            CardMisfit misfit = CardMisfit.Explain(photos, remaining, worst, solved.Cards[worst]);
-            if (misfit.RmsPixels < FarOff * remaining.SigmaPixels)
+            if (misfit is null || best is not var (worst, remaining))
             {
                 break;
             }
@@ -269,6 +295,7 @@ public static class PlaneFromCards
             solved = remaining;
         }
 
+        solved = LeaveOutStanding(photos, solved, camera, print, leftOut, findings, ct);
         if (solved.Cards.Count == 2 && solved.Rms > 0.6 && leftOut.Count == 0)
         {
             findings.Add(
@@ -285,6 +312,68 @@ public static class PlaneFromCards
 
         return (solved, camera);
     }
+
+    /// <summary>
+    /// Leaves out cards that stand off the cloth by far more than the others: their corners fit, lifted or tilted, so no residual
+    /// tells; but what is believed of a card does.
+    /// </summary>
+    private static CardAdjustment LeaveOutStanding(
+        IReadOnlyList<CardPhoto> photos,
+        CardAdjustment solved,
+        (double[], double[], bool[]) camera,
+        (double[], double[]) print,
+        List<(CardKey, TargetCard, CardAdjustment)> leftOut,
+        List<Finding> findings,
+        CancellationToken ct
+    )
+    {
+        while (solved.Cards.Count > LeastLeft && StandingCard.Suspect(solved) is { } key)
+        {
+            CardAdjustment? freed = Adjust(photos, solved.Cards, camera, print, [], ct, solved, standing: key);
+            freed = freed is null
+                ? null
+                : Unevenness.Respect(
+                    freed,
+                    (before, uneven) => Adjust(photos, before.Cards, camera, print, [], ct, before, uneven, key)
+                );
+            Dictionary<CardKey, TargetCard> rest = solved
+                .Cards.Where(c => c.Key != key)
+                .ToDictionary(c => c.Key, c => c.Value);
+            if (
+                freed is null
+                || !StandingCard.StandsOff(freed, key)
+                || Adjust(photos, rest, camera, print, [], ct, freed, freed.Unevenness) is not { } remaining
+            )
+            {
+                break;
+            }
+
+            findings.Add(CardMisfit.Explain(photos, remaining, key, solved.Cards[key]).ToFinding());
+            leftOut.Add((key, solved.Cards[key], remaining));
+            solved = Adjust(photos, rest, camera, print, [], ct, remaining) ?? remaining;
+        }
+
+        return solved;
+    }
+
+    private static Finding LensFinding(CardAdjustment solved, CardAdjustment free, LensProfile? lens) =>
+        lens is not null
+            ? new(
+                "lens-does-not-fit",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"corners lie {solved.Rms:0.00} px off with the profile, {free.Rms:0.00} px without it"
+                ),
+                "The profile was not used: the photo was taken with another lens, zoom or crop, or the picture was edited. The stated error is larger for it."
+            )
+            : new(
+                "lens-bends-much",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"corners lie {solved.Rms:0.00} px off a usual lens, {free.Rms:0.00} px off one that bends straight lines much"
+                ),
+                "The stated error is larger for it. Photograph with the main camera, not the widest; or make a profile of this lens from photos of the lens board."
+            );
 
     private static bool IsSuspicious(CardAdjustment solved) => solved.Cards.Keys.Any(k => Doubt(solved, k) > 1);
 
@@ -350,7 +439,8 @@ public static class PlaneFromCards
             );
         }
 
-        CardAdjustment taped = Adjust(photos, solved.Cards, camera, print, good, ct, solved) ?? throw NotFixed(photos);
+        CardAdjustment taped =
+            Adjust(photos, solved.Cards, camera, print, good, ct, solved, solved.Unevenness) ?? throw NotFixed(photos);
         double scale = Math.Sqrt(taped.Print[0] * taped.Print[1]);
         if (wishes.Printed is { } printed)
         {

@@ -214,7 +214,8 @@ public static class LensCalibration
         return errors;
     }
 
-    private static (DistortionTerms Terms, double HeldOut) ChooseTerms(
+    /// <summary>The distortion terms that views of a board bear, and the error of views that were held out, px.</summary>
+    internal static (DistortionTerms Terms, double HeldOut) ChooseTerms(
         IReadOnlyList<BoardView> views,
         int width,
         int height,

@@ -31,6 +31,7 @@ public static class CalibrationScoreboard
         ProjectorScore.Add(rows, quick);
         OntoScore.Add(rows, quick);
         RefitScore.Add(rows, quick);
+        PhoneScore.Add(rows, quick);
         Time(rows);
         return rows;
     }
@@ -198,11 +199,12 @@ public static class CalibrationScoreboard
         {
             ErrorTally tally = new();
             ErrorTally stock = new();
+            LeastError least = new();
             int cardsSeen = 0;
             int cardsThere = 0;
             for (int k = 0; k < scenes; k++)
             {
-                Scene(layout, photos, 40_000 + k, tally, stock, ref cardsSeen, ref cardsThere);
+                Scene(layout, photos, 40_000 + k, tally, stock, least, ref cardsSeen, ref cardsThere);
             }
 
             string name = string.Create(
@@ -228,6 +230,11 @@ public static class CalibrationScoreboard
                     tally.Region >= 0.93
                 )
             );
+            if (layout is CardLayout.WholeTop or CardLayout.FourCorners)
+            {
+                least.AddRows(rows, name, tally);
+            }
+
             if (stock.Count > 0)
             {
                 rows.Add(
@@ -248,6 +255,7 @@ public static class CalibrationScoreboard
         int seed,
         ErrorTally tally,
         ErrorTally stock,
+        LeastError least,
         ref int cardsSeen,
         ref int cardsThere
     )
@@ -270,6 +278,11 @@ public static class CalibrationScoreboard
         );
         cardsSeen += plane.Cards.Count(c => c.Used);
         cardsThere += truth.Cards.Count;
+        if (photos == 1)
+        {
+            least.Add(truth, plane.Seen[0], CardLayouts.Nominal(truth.Width, truth.Height), PrintedSize.Parse("7x9"));
+        }
+
         Similarity<ClothSpace, ClothSpace> truthFromMap = StatedError.Lay(truth, plane);
         Homography<ClothSpace, PhotoSpace>? one = photos == 1 ? StockPlane(made[0], truth) : null;
         (double left, double top, double w, double h) = truth.Area;

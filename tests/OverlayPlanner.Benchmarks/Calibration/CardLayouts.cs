@@ -95,13 +95,15 @@ internal static class CardLayouts
     /// <summary>Draws a scene.</summary>
     /// <param name="photos">How many photos, side by side with a third of overlap.</param>
     /// <param name="withProfile">Whether the true lens is drawn about the profile or about what is believed without one.</param>
+    /// <param name="lens">The lens that the photos are framed with where it is not the one drawn.</param>
     public static CardTruth Draw(
         Random random,
         CardLayout layout,
         int photos,
         bool withProfile,
         int width = 4032,
-        int height = 3024
+        int height = 3024,
+        IMadeLens? lens = null
     )
     {
         LensProfile nominal = Nominal(width, height);
@@ -145,7 +147,13 @@ internal static class CardLayouts
             width,
             height,
             camera,
-            [.. Enumerable.Range(0, photos).Select(p => Pose(random, camera, area, p, photos, width, height))],
+            [
+                .. Enumerable
+                    .Range(0, photos)
+                    .Select(p =>
+                        Pose(random, lens ?? new BrownLens(camera, width, height), area, p, photos, width, height)
+                    ),
+            ],
             cards,
             [1 + common + aspect, 1 + common - aspect],
             area
@@ -265,7 +273,7 @@ internal static class CardLayouts
     // From a step stool in front of the frame: looking down at 15 to 35 degrees from the vertical, the whole area in view.
     private static double[] Pose(
         Random random,
-        double[] camera,
+        IMadeLens lens,
         (double Left, double Top, double Width, double Height) area,
         int photo,
         int photos,
@@ -282,8 +290,14 @@ internal static class CardLayouts
         double[] r = Multiply(Rotation(0, 0, roll), Multiply(Rotation(-tilt, 0, 0), Rotation(0, yaw, 0)));
         double[] w = CameraModel.RotationVector(r);
 
+        // A fisheye bows the sides outwards, past the corners.
+        bool bowed = lens is not BrownLens;
+        double top = area.Top - 4;
+        double bottom = area.Top + area.Height + 4;
+
         // Back off along the line of sight until the reach and the height fit the frame, the far corners too.
-        double distance = Math.Max(reach * camera[0] / width, (area.Height + 9) * camera[0] / height) * 0.8;
+        double f = lens.FocalPixels;
+        double distance = Math.Max(reach * f / width, (area.Height + 9) * f / height) * 0.8;
         double[] pose = [];
         for (int step = 0; step < 60; step++)
         {
@@ -297,16 +311,23 @@ internal static class CardLayouts
                 distance - (r[6] * cx + r[7] * cy),
             ];
             bool fits = true;
-            foreach (double x in new[] { cx - reach / 2, cx + reach / 2 })
+            foreach (
+                double x in bowed ? [cx - reach / 2, cx, cx + reach / 2] : new[] { cx - reach / 2, cx + reach / 2 }
+            )
             {
-                foreach (double y in new[] { area.Top - 4, area.Top + area.Height + 4 })
+                foreach (double y in bowed ? [top, cy, bottom] : new[] { top, bottom })
                 {
                     fits &=
-                        CameraModel.ProjectPosed(camera, pose, [x, y, 0], out double u, out double v, [], [], [])
-                        && u > 20
-                        && v > 20
-                        && u < width - 20
-                        && v < height - 20;
+                        lens.Project(
+                            r[0] * x + r[1] * y + pose[3],
+                            r[3] * x + r[4] * y + pose[4],
+                            r[6] * x + r[7] * y + pose[5]
+                        )
+                            is { } seen
+                        && seen.X > 20
+                        && seen.Y > 20
+                        && seen.X < width - 20
+                        && seen.Y < height - 20;
                 }
             }
 

@@ -1,18 +1,10 @@
-using OpenCvSharp;
 using OverlayPlanner.Calibration;
-using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Benchmarks.Calibration;
 
-/// <summary>How a made photo is spoilt.</summary>
-/// <param name="BlurPixels">Gaussian blur, px.</param>
-/// <param name="NoiseLevels">Gaussian noise, grey levels of 255.</param>
-/// <param name="JpegQuality">Quality of the JPEG, or 0 for none.</param>
-internal sealed record PhotoSpoil(double BlurPixels, double NoiseLevels, int JpegQuality);
-
 /// <summary>
-/// Photographs of cards on a patchwork, ray by ray: pinhole and distortion, cards lifted and aslant as the truth says, light
-/// averaged before it is encoded, then blur, noise and JPEG.
+/// Photographs of cards on a patchwork, ray by ray: lens, a camera that moves between rows and while a row is open, cloth that
+/// waves, cards lifted, aslant and bent as the scene says, light averaged before it is encoded, then blur, noise and JPEG.
 /// </summary>
 internal static class CardRenderer
 {
@@ -21,9 +13,13 @@ internal static class CardRenderer
     private const double InkBlack = 0.035;
     private const double Rim = 0.125;
 
+    // Beyond it there is no cloth but the floor, in.
+    private const double ClothEnds = 400;
+    private const double Floor = 0.3;
+
     /// <summary>Renders one photo of the truth.</summary>
     /// <param name="thrown">What a projector throws on it, or null for daylight.</param>
-    /// <param name="relief">Where the cloth does not lie flat; only seen where something is thrown on it.</param>
+    /// <param name="relief">Where the cloth does not lie flat.</param>
     public static Photo Render(
         CardTruth truth,
         int photo,
@@ -31,168 +27,143 @@ internal static class CardRenderer
         int seed,
         ThrownLight? thrown = null,
         ClothRelief? relief = null
-    )
+    ) => Render(new CardScene(truth) { Thrown = thrown, Cloth = relief }, photo, spoil, seed);
+
+    /// <summary>Renders one photo of a scene.</summary>
+    public static Photo Render(CardScene scene, int photo, PhotoSpoil spoil, int seed)
     {
-        int w = truth.Width;
-        int h = truth.Height;
+        int w = scene.Truth.Width;
+        int h = scene.Truth.Height;
         float[] light = new float[w * h];
-        LensProfile lens = CameraModel.ToProfile(truth.Camera, w, h);
-        IMap<FlatSpace, PhotoSpace> flatFromPhoto = lens.FlatFromPhoto;
-        double[] pose = truth.Poses[photo];
-        double[] inverse = PlaneInverse(pose, 0, 0, 0, 0, 0, 0);
-        (double X, double Y, double Z) eye = CameraOver(pose);
+        IMadeLens lens = scene.Lens;
+        Moments moments = new(scene, photo);
         const int Step = 16;
         Parallel.For(
             0,
             (h + Step - 1) / Step,
             band =>
             {
-                // Undistorted rays on a grid, bilinear between: the distortion is smooth.
+                // Rays on a grid, bilinear between: lenses are smooth.
                 for (int y0 = band * Step; y0 < Math.Min(h, (band + 1) * Step); y0 += Step)
                 {
                     for (int x0 = 0; x0 < w; x0 += Step)
                     {
-                        (double X, double Y)[] ray = Corners(flatFromPhoto, lens, x0, y0, Step);
+                        (double X, double Y)[] ray = Corners(lens, x0, y0, Step);
                         for (int y = y0; y < Math.Min(h, y0 + Step); y++)
                         {
                             for (int x = x0; x < Math.Min(w, x0 + Step); x++)
                             {
-                                light[y * w + x] = (float)Cloth(
-                                    ray,
-                                    inverse,
-                                    x - x0,
-                                    y - y0,
-                                    Step,
-                                    seed,
-                                    thrown,
-                                    relief,
-                                    eye
-                                );
+                                light[y * w + x] = (float)Cloth(scene, moments, ray, y, x - x0, y - y0, Step, seed);
                             }
                         }
                     }
                 }
             }
         );
-        foreach ((TargetCard card, double[] place) in truth.Cards)
+        for (int card = 0; card < scene.Truth.Cards.Count; card++)
         {
-            RenderCard(truth, photo, card, place, lens, flatFromPhoto, light, thrown);
+            RenderCard(scene, photo, card, lens, moments, light);
         }
 
-        return Spoil(light, w, h, spoil, seed, photo);
+        return new MadeNegative(w, h, light).Develop(spoil, seed, photo, scene.FilmMillimeters);
     }
 
-    // One ray a pixel in daylight, whose patches are no measure of anything; where marks are thrown, as many as for a card.
+    // One ray a pixel and moment in daylight, whose patches are no measure of anything; where marks are thrown, as many as for a
+    // card.
     private static double Cloth(
+        CardScene scene,
+        Moments moments,
         (double X, double Y)[] ray,
-        double[] inverse,
+        int row,
         int x,
         int y,
         int step,
-        int seed,
-        ThrownLight? thrown,
-        ClothRelief? relief,
-        (double X, double Y, double Z) eye
+        int seed
     )
     {
-        if (thrown is null)
+        double sum = 0;
+        if (scene.Thrown is null)
         {
-            (double rx, double ry) = Between(ray, x / (double)step, y / (double)step);
-            (double cx, double cy) = Through(inverse, rx, ry);
-            return Patchwork(cx, cy, seed);
+            (double X, double Y) through = Between(ray, x / (double)step, y / (double)step);
+            for (int k = 0; k < moments.Each; k++)
+            {
+                SightLines sight = moments.Of(row, k);
+                (double cx, double cy, _) = Met(scene.Cloth, sight, sight.Ground(through));
+                sum += Patchwork(cx, cy, seed);
+            }
+
+            return sum / moments.Each;
         }
 
         const int Across = 3;
-        double sum = 0;
         for (int k = 0; k < Across * Across; k++)
         {
             double fx = (x - 0.5 + (k % Across + 0.5) / Across) / step;
             double fy = (y - 0.5 + (k / Across + 0.5) / Across) / step;
-            (double rx, double ry) = Between(ray, fx, fy);
-            (double cx, double cy) = Through(inverse, rx, ry);
-            double height = 0;
-            if (relief is not null)
-            {
-                (cx, cy, height) = relief.Meet(cx, cy, eye);
-            }
-
-            sum += Patchwork(cx, cy, seed) * thrown.At(cx, cy, height);
+            SightLines sight = moments.Of(row, k % moments.Each);
+            (double cx, double cy, double height) = Met(scene.Cloth, sight, sight.Ground(Between(ray, fx, fy)));
+            sum += Patchwork(cx, cy, seed) * scene.Thrown.At(cx, cy, height);
         }
 
         return sum / (Across * Across);
     }
 
+    private static (double X, double Y, double Z) Met(
+        ClothShape? cloth,
+        SightLines sight,
+        (double X, double Y) ground
+    ) => cloth?.Meet(ground.X, ground.Y, sight.Eye) ?? (ground.X, ground.Y, 0);
+
     private static void RenderCard(
-        CardTruth truth,
+        CardScene scene,
         int photo,
-        TargetCard card,
-        double[] place,
-        LensProfile lens,
-        IMap<FlatSpace, PhotoSpace> flatFromPhoto,
-        float[] light,
-        ThrownLight? thrown
+        int index,
+        IMadeLens lens,
+        Moments moments,
+        float[] light
     )
     {
+        (TargetCard card, double[] place) = scene.Truth.Cards[index];
+        CardBend? bend = scene.Bends.GetValueOrDefault(index);
         double half = card.Side.Inches / 2;
         double reachX = card.Patterns.Max(p => Math.Abs(p.X)) + half + Rim;
         double reachY = half + Rim;
-        bool turned = card.Kind == CardKind.Strip;
-        double left = double.PositiveInfinity;
-        double right = double.NegativeInfinity;
-        double top = double.PositiveInfinity;
-        double bottom = double.NegativeInfinity;
-        foreach (
-            (double u, double v) in new[] { (-reachX, -reachY), (reachX, -reachY), (reachX, reachY), (-reachX, reachY) }
-        )
+        if (Box(scene, photo, index, reachX, reachY) is not var (x0, x1, y0, y1))
         {
-            double[] world = new double[3];
-            CardModel.Place(place, truth.Print, turned, u, v, world, [], new double[6]);
-            if (truth.Project(photo, world[0], world[1], -world[2]) is not { } p)
-            {
-                return;
-            }
-
-            left = Math.Min(left, p.X - 2);
-            right = Math.Max(right, p.X + 2);
-            top = Math.Min(top, p.Y - 2);
-            bottom = Math.Max(bottom, p.Y + 2);
+            return;
         }
 
-        int x0 = Math.Max(0, (int)left);
-        int x1 = Math.Min(truth.Width - 1, (int)right);
-        int y0 = Math.Max(0, (int)top);
-        int y1 = Math.Min(truth.Height - 1, (int)bottom);
-        double[] inverse = PlaneInverse(
-            truth.Poses[photo],
-            place[CardModel.X],
-            place[CardModel.Y],
-            place[CardModel.Turn],
-            place[CardModel.Lift],
-            place[CardModel.SlopeRight],
-            place[CardModel.SlopeDown]
-        );
         CardInk ink = new(card);
-        double sa = truth.Print[turned ? 1 : 0];
-        double sb = truth.Print[turned ? 0 : 1];
+        bool turned = card.Kind == CardKind.Strip;
+        double sa = scene.Truth.Print[turned ? 1 : 0];
+        double sb = scene.Truth.Print[turned ? 0 : 1];
         (double sin, double cos) = Math.SinCos(place[CardModel.Turn]);
         Parallel.For(
             y0,
             y1 + 1,
             y =>
             {
+                double[][] flat =
+                [
+                    .. Enumerable.Range(0, bend is null ? moments.Each : 0).Select(k => moments.Of(y, k).OnFlat(place)),
+                ];
                 for (int x = x0; x <= x1; x++)
                 {
-                    (double X, double Y)[] ray = Corners(flatFromPhoto, lens, x - 0.5, y - 0.5, 1);
+                    (double X, double Y)[] ray = Corners(lens, x - 0.5, y - 0.5, 1);
                     double sum = 0;
                     int on = 0;
                     for (int j = 0; j < SamplesAcross; j++)
                     {
                         for (int i = 0; i < SamplesAcross; i++)
                         {
-                            (double rx, double ry) = Between(ray, (i + 0.5) / SamplesAcross, (j + 0.5) / SamplesAcross);
-                            (double u, double v) = Through(inverse, rx, ry);
+                            // Each moment has a ray in every row and column of the pixel.
+                            int moment = (i + 2 * j) % moments.Each;
+                            (double X, double Y) r = Between(ray, (i + 0.5) / SamplesAcross, (j + 0.5) / SamplesAcross);
+                            (double u, double v) = bend is null
+                                ? SightLines.Through(flat[moment], r)
+                                : moments.Of(y, moment).OnBent(place, bend, r);
                             double lit =
-                                thrown?.At(
+                                scene.Thrown?.At(
                                     place[CardModel.X] + cos * u - sin * v,
                                     place[CardModel.Y] + sin * u + cos * v
                                 ) ?? 1;
@@ -207,60 +178,60 @@ internal static class CardRenderer
                     }
 
                     const int All = SamplesAcross * SamplesAcross;
-                    int k = y * truth.Width + x;
+                    int k = y * scene.Truth.Width + x;
                     light[k] = (float)((sum + (All - on) * light[k]) / All);
                 }
             }
         );
     }
 
-    private static Photo Spoil(float[] light, int w, int h, PhotoSpoil spoil, int seed, int photo)
+    // The pixels that may show a card; null where the photo does not show all of it.
+    private static (int X0, int X1, int Y0, int Y1)? Box(
+        CardScene scene,
+        int photo,
+        int card,
+        double reachX,
+        double reachY
+    )
     {
-        using Mat linear = Mat.FromPixelData(h, w, MatType.CV_32FC1, light);
-        using Mat blurred = new();
-        Cv2.GaussianBlur(linear, blurred, new Size(0, 0), spoil.BlurPixels);
-
-        // A slow fall of the light across the frame.
-        byte[] rgb = new byte[w * h * 3];
-        float[] values = new float[w * h];
-        System.Runtime.InteropServices.Marshal.Copy(blurred.Data, values, 0, values.Length);
-        Parallel.For(
-            0,
-            h,
-            y =>
-            {
-                Random random = new(seed * 100_003 + photo * 7919 + y);
-                for (int x = 0; x < w; x++)
-                {
-                    double fall = 1 - 0.25 * ((double)x / w) - 0.1 * ((double)y / h);
-                    double v = 255 * Math.Pow(Math.Clamp(values[y * w + x] * fall, 0, 1), 1 / 2.2);
-                    v += spoil.NoiseLevels * CardLayouts.Normal(random);
-                    byte b = (byte)Math.Clamp(Math.Round(v), 0, 255);
-                    int k = 3 * (y * w + x);
-                    (rgb[k], rgb[k + 1], rgb[k + 2]) = (b, b, b);
-                }
-            }
-        );
-        string name = "made photo " + (photo + 1).ToString(System.Globalization.CultureInfo.InvariantCulture);
-        PhotoFacts facts = new(FocalLength35Millimeters: 26);
-        if (spoil.JpegQuality == 0)
+        // A bent card, or one seen through a lens that bows its sides, reaches farther than its corners.
+        const int Across = 4;
+        double left = double.PositiveInfinity;
+        double right = double.NegativeInfinity;
+        double top = double.PositiveInfinity;
+        double bottom = double.NegativeInfinity;
+        for (int k = 0; k < (Across + 1) * (Across + 1); k++)
         {
-            return new(new Picture(w, h, rgb), name, facts);
+            double u = (k % (Across + 1) * 2.0 / Across - 1) * reachX;
+            double v = (k / (Across + 1) * 2.0 / Across - 1) * reachY;
+            if (scene.OnCard(photo, card, u, v) is not { } p)
+            {
+                return null;
+            }
+
+            left = Math.Min(left, p.X);
+            right = Math.Max(right, p.X);
+            top = Math.Min(top, p.Y);
+            bottom = Math.Max(bottom, p.Y);
         }
 
-        using Mat whole = Mat.FromPixelData(h, w, MatType.CV_8UC3, rgb);
-        Cv2.ImEncode(
-            ".jpg",
-            whole,
-            out byte[] jpeg,
-            new ImageEncodingParam(ImwriteFlags.JpegQuality, spoil.JpegQuality)
+        const int Margin = 4;
+        return (
+            (int)Math.Max(0, left - Margin),
+            (int)Math.Min(scene.Truth.Width - 1, right + Margin),
+            (int)Math.Max(0, top - Margin),
+            (int)Math.Min(scene.Truth.Height - 1, bottom + Margin)
         );
-        return PhotoReader.Read(jpeg, name) with { Facts = facts };
     }
 
     // Patches of 4 in in a few greys, with a small print on some.
     private static double Patchwork(double x, double y, int seed)
     {
+        if (!(Math.Abs(x) < ClothEnds && Math.Abs(y) < ClothEnds))
+        {
+            return Floor;
+        }
+
         int i = (int)Math.Floor(x / 4);
         int j = (int)Math.Floor(y / 4);
         uint hash = (uint)(i * 73856093 ^ j * 19349663 ^ seed * 83492791);
@@ -280,19 +251,12 @@ internal static class CardRenderer
         return tone * (ditch < 0.04 ? 0.7 : 1);
     }
 
-    private static (double X, double Y)[] Corners(
-        IMap<FlatSpace, PhotoSpace> flatFromPhoto,
-        LensProfile lens,
-        double x,
-        double y,
-        double step
-    )
+    private static (double X, double Y)[] Corners(IMadeLens lens, double x, double y, double step)
     {
         (double, double)[] ray = new (double, double)[4];
         for (int k = 0; k < 4; k++)
         {
-            Point<FlatSpace> flat = flatFromPhoto.Apply(new(x + k % 2 * step, y + k / 2 * step));
-            ray[k] = ((flat.X - lens.Cx) / lens.Fx, (flat.Y - lens.Cy) / lens.Fy);
+            ray[k] = lens.RayAt(x + k % 2 * step, y + k / 2 * step);
         }
 
         return ray;
@@ -303,100 +267,4 @@ internal static class CardRenderer
             (1 - fy) * ((1 - fx) * c[0].X + fx * c[1].X) + fy * ((1 - fx) * c[2].X + fx * c[3].X),
             (1 - fy) * ((1 - fx) * c[0].Y + fx * c[1].Y) + fy * ((1 - fx) * c[2].Y + fx * c[3].Y)
         );
-
-    /// <summary>The map from a ray (x, y, 1) to a card's own inches, as nine numbers.</summary>
-    private static double[] PlaneInverse(
-        double[] pose,
-        double x,
-        double y,
-        double turn,
-        double lift,
-        double right,
-        double down
-    )
-    {
-        double[] r = new double[9];
-        CameraModel.Rotation(pose.AsSpan(0, 3), r, []);
-        double c = Math.Cos(turn);
-        double s = Math.Sin(turn);
-        double[][] columns =
-        [
-            [c, s, right],
-            [-s, c, down],
-            [x, y, -lift],
-        ];
-        double[] m = new double[9];
-        for (int k = 0; k < 3; k++)
-        {
-            for (int i = 0; i < 3; i++)
-            {
-                m[3 * i + k] =
-                    r[3 * i] * columns[k][0]
-                    + r[3 * i + 1] * columns[k][1]
-                    + r[3 * i + 2] * columns[k][2]
-                    + (k == 2 ? pose[3 + i] : 0);
-            }
-        }
-
-        return [.. new Homography<ClothSpace, FlatSpace>(m).Inverse().RowByRow];
-    }
-
-    // Where the camera is: cloth inches and height; the pose's third axis points down into the cloth.
-    private static (double X, double Y, double Z) CameraOver(double[] pose)
-    {
-        double[] r = new double[9];
-        CameraModel.Rotation(pose.AsSpan(0, 3), r, []);
-        double Own(int axis) => -(r[axis] * pose[3] + r[3 + axis] * pose[4] + r[6 + axis] * pose[5]);
-        return (Own(0), Own(1), -Own(2));
-    }
-
-    private static (double U, double V) Through(double[] m, double x, double y)
-    {
-        double z = m[6] * x + m[7] * y + m[8];
-        return ((m[0] * x + m[1] * y + m[2]) / z, (m[3] * x + m[4] * y + m[5]) / z);
-    }
-
-    // Ink on a lattice of sixteenths of the pattern's side, on which all of it lies.
-    private sealed class CardInk
-    {
-        private readonly List<(double X, double Y, bool[,] Cells)> patterns = [];
-        private readonly double side;
-
-        public CardInk(TargetCard card)
-        {
-            side = card.Side.Inches;
-            foreach (TargetPattern p in card.Patterns)
-            {
-                bool[,] cells = new bool[16, 16];
-                for (int j = 0; j < 16; j++)
-                {
-                    for (int i = 0; i < 16; i++)
-                    {
-                        double x = p.X + ((i + 0.5) / 16 - 0.5) * side;
-                        double y = p.Y + ((j + 0.5) / 16 - 0.5) * side;
-                        cells[i, j] = card.Ink.Any(b =>
-                            x > b.Left && x < b.Left + b.Width && y > b.Top && y < b.Top + b.Height
-                        );
-                    }
-                }
-
-                patterns.Add((p.X, p.Y, cells));
-            }
-        }
-
-        public bool IsBlack(double u, double v)
-        {
-            foreach ((double x, double y, bool[,] cells) in patterns)
-            {
-                int i = (int)Math.Floor(((u - x) / side + 0.5) * 16);
-                int j = (int)Math.Floor(((v - y) / side + 0.5) * 16);
-                if (i >= 0 && i < 16 && j >= 0 && j < 16)
-                {
-                    return cells[i, j];
-                }
-            }
-
-            return false;
-        }
-    }
 }

@@ -10,10 +10,10 @@ internal sealed record ClothRelief(
     double SagInches,
     double PuffInches,
     double PuffEvery
-)
+) : ClothShape
 {
-    /// <summary>Height over the plane at a cloth point, in.</summary>
-    public double HeightAt(double x, double y)
+    /// <inheritdoc/>
+    public override double HeightAt(double x, double y)
     {
         double u = 2 * (x - Area.Left) / Area.Width - 1;
         double v = 2 * (y - Area.Top) / Area.Height - 1;
@@ -25,22 +25,5 @@ internal sealed record ClothRelief(
         double inside = (1 - u * u) * (1 - v * v);
         double puff = Math.Sin(2 * Math.PI * x / PuffEvery) * Math.Sin(2 * Math.PI * y / PuffEvery);
         return -SagInches * inside + PuffInches * Math.Min(1, 4 * inside) * puff;
-    }
-
-    /// <summary>Where the cloth lies that a line of sight meets which reaches the plane at a point.</summary>
-    /// <param name="x">Where the line meets the plane.</param>
-    /// <param name="y">Where the line meets the plane.</param>
-    /// <param name="eye">The point that the line comes from: x, y, height.</param>
-    public (double X, double Y, double Z) Meet(double x, double y, (double X, double Y, double Z) eye)
-    {
-        (double px, double py, double z) = (x, y, 0);
-        for (int n = 0; n < 3; n++)
-        {
-            z = HeightAt(px, py);
-            double share = z / eye.Z;
-            (px, py) = (x + (eye.X - x) * share, y + (eye.Y - y) * share);
-        }
-
-        return (px, py, z);
     }
 }

@@ -160,7 +160,7 @@ internal static class StatedError
         return tallies;
     }
 
-    /// <summary>Shift and turn that lay the map's cards on the true ones (least squares; W. Kabsch, 1976, in the plane).</summary>
+    /// <summary>Shift and turn that lay the map's cards on the true ones.</summary>
     public static Similarity<ClothSpace, ClothSpace> Lay(CardTruth truth, CardsPlane plane)
     {
         List<(Point<ClothSpace> Map, Point<ClothSpace> True)> pairs = [];
@@ -170,6 +170,14 @@ internal static class StatedError
             pairs.Add((card.Middle, new(place[CardModel.X], place[CardModel.Y])));
         }
 
+        return Lay(pairs);
+    }
+
+    /// <summary>Shift and turn that lay places on others (least squares; W. Kabsch, 1976, in the plane).</summary>
+    public static Similarity<ClothSpace, ClothSpace> Lay(
+        IReadOnlyList<(Point<ClothSpace> Map, Point<ClothSpace> True)> pairs
+    )
+    {
         double mx = pairs.Average(p => p.Map.X);
         double my = pairs.Average(p => p.Map.Y);
         double tx = pairs.Average(p => p.True.X);
