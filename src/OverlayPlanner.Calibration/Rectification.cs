@@ -162,7 +162,10 @@ public static class Rectification
                 Point<PhotoSpace> p = At(w * i / (double)Across, h * j / (double)Across);
                 Point<PhotoSpace> right = At(w * i / (double)Across + 1, h * j / (double)Across);
                 Point<PhotoSpace> under = At(w * i / (double)Across, h * j / (double)Across + 1);
-                least = Math.Min(least, Math.Min(p.DistanceTo(right), p.DistanceTo(under)));
+                double shrink = Math.Min(p.DistanceTo(right), p.DistanceTo(under));
+
+                // Beyond the lens's reach there is none.
+                least = shrink < least ? shrink : least;
             }
         }
 

@@ -120,7 +120,7 @@ public static class MapFromCards
             density,
             Margin,
             wishes.Outline,
-            at => plane.BestAt(at).Covariance.Sigma,
+            plane.SigmaAt,
             progress,
             cancellation,
             (wishes.Hints, edits)

@@ -32,7 +32,7 @@ public sealed class ErrorPictureTests : IDisposable
         MadeScene scene = SceneMaker.Make(Scene);
         string photo = scratch.At("photo.jpg");
         File.WriteAllBytes(photo, scene.Jpeg);
-        string cards = scratch.At("cards.png");
+        string cards = scratch.At("laid.png");
         File.WriteAllBytes(
             cards,
             CardsLaidOn.Photograph(scene, new(2, 2), new(22, 2), new(22, 22), new(2, 22))

@@ -37,7 +37,7 @@ public class ErrorPictureTests
             double radius = level.Inches / 0.01 * pageFromCloth.Scale;
             Point<PageSpace> middle = pageFromCloth.Apply(Middle);
             Edge<PageSpace>[] path = [.. lines.SelectMany(l => l.Path)];
-            Assert.All(path, e => Assert.Equal(radius, e.From.DistanceTo(middle), 1));
+            Assert.All(path, e => Assert.Equal(radius, e.From.DistanceTo(middle), 1.0));
             Assert.Equal(path.Length > 0, Boxes(drawing).Any(b => path.Any(e => b.Holds(e.From))));
         }
 

@@ -11,11 +11,18 @@ internal static class ErrorGround
     private const double LeastSure = 0.8;
     private const double NoNumber = 0.86;
 
+    // White cloth is drawn in a light grey and black in a dark one, so that both can be paler.
+    private const double Darkest = 45;
+    private const double Lightest = 208;
+
     private const double HatchDistance = 13;
 
     /// <summary>The cloth in grey, in about as many pixels as it is drawn with.</summary>
-    /// <param name="clothFromPage">Inches of the drawing's points.</param>
-    /// <param name="margin">Inches that the picture shows beyond the mapped area.</param>
+    /// <param name="rectified">The cloth from above.</param>
+    /// <param name="pixelsPerInch">Its density.</param>
+    /// <param name="margin">Inches that it shows beyond the mapped area.</param>
+    /// <param name="within95">How far off a position may be, inches.</param>
+    /// <param name="pageFromCloth">Where the cloth lies on the drawing.</param>
     public static PlacedPicture Bleached(
         Picture rectified,
         double pixelsPerInch,
@@ -128,6 +135,6 @@ internal static class ErrorGround
             }
         }
 
-        return sum / (1000.0 * side * side);
+        return Darkest + (Lightest - Darkest) / 255 * sum / (1000.0 * side * side);
     }
 }

@@ -7,7 +7,7 @@ namespace OverlayPlanner.Rendering.Pictures.Errors;
 /// <summary>Fractions on their lines, where they cover nothing else.</summary>
 internal sealed class ErrorLabels(Box<PageSpace> region)
 {
-    private const double Size = 15;
+    private const double Size = 20;
     private const double Gap = 3;
 
     // One label for so much of a line; a loop that is shorter than the least has its label beside it.

@@ -6,8 +6,8 @@ namespace OverlayPlanner.Rendering.Pictures.Errors;
 /// <summary>The row under the picture that says what its lines and marks are.</summary>
 internal sealed class ErrorLegend
 {
-    private const double Text = 16;
-    private const double Row = 26;
+    private const double Text = 18;
+    private const double Row = 28;
     private const double Sample = 46;
     private const double Gap = 8;
     private const double Between = 30;
