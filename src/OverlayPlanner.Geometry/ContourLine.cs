@@ -155,7 +155,6 @@ public static class ContourLine
         (int right, int down) = side % 2 == 0 ? (1, 0) : (0, 1);
         double from = grid[column, row];
         double to = grid[column + right, row + down];
-        return grid.PlaceOf(column, row)
-            .Toward(grid.PlaceOf(column + right, row + down), (level - from) / (to - from));
+        return grid.PlaceOf(column, row).Toward(grid.PlaceOf(column + right, row + down), (level - from) / (to - from));
     }
 }

@@ -212,9 +212,7 @@ public sealed record LensProfile(
         const double Farthest = 9;
         const double Step = 0.02;
         double s = 0;
-        while (
-            s < Farthest && 1 + s * (3 * Distortion[0] + s * (5 * Distortion[1] + s * 7 * Distortion[4])) > 0
-        )
+        while (s < Farthest && 1 + s * (3 * Distortion[0] + s * (5 * Distortion[1] + s * 7 * Distortion[4])) > 0)
         {
             s += Step;
         }

@@ -73,7 +73,10 @@ internal static class MosaicFit
         Point<ClothSpace> middle = new(plane.Width.Inches / 2, plane.Height.Inches / 2);
         double unit = Math.Max(plane.Width.Inches, plane.Height.Inches) / 2;
         double least = LeastSigmaPixels / pixelsPerInch;
-        PlaneShift[] shifts = [.. Enumerable.Repeat(new PlaneShift(new double[PlaneShift.Terms], middle, unit), photos)];
+        PlaneShift[] shifts =
+        [
+            .. Enumerable.Repeat(new PlaneShift(new double[PlaneShift.Terms], middle, unit), photos),
+        ];
         for (int round = 0; round < Rounds; round++)
         {
             double[] left = [.. ties.Select(t => LeftOf(t, shifts).Norm)];

@@ -117,9 +117,7 @@ public static class ErrorPicture
         }
 
         DrawCloth(drawing, rectified, density, margin.Inches, map, within95, pageFromCloth);
-        ErrorLabels labels = new(
-            new(pageFromCloth.Apply(new Point<ClothSpace>(0, 0)).X, top, width - Border, bottom)
-        );
+        ErrorLabels labels = new(new(pageFromCloth.Apply(new Point<ClothSpace>(0, 0)).X, top, width - Border, bottom));
         foreach (CardOnCloth card in near)
         {
             DrawCard(drawing, card, pageFromCloth, labels);
@@ -208,9 +206,7 @@ public static class ErrorPicture
         ];
         foreach ((ErrorLevel level, Edge<PageSpace>[] path) in paths)
         {
-            drawing.Add(
-                new Stroke(Layer.Route, path, Palette.Unbleached with { Alpha = 215 }, level.Width + 2.6)
-            );
+            drawing.Add(new Stroke(Layer.Route, path, Palette.Unbleached with { Alpha = 215 }, level.Width + 2.6));
             labels.Add(path, level.Width);
         }
 

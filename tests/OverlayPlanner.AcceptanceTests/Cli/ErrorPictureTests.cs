@@ -33,10 +33,7 @@ public sealed class ErrorPictureTests : IDisposable
         string photo = scratch.At("photo.jpg");
         File.WriteAllBytes(photo, scene.Jpeg);
         string cards = scratch.At("laid.png");
-        File.WriteAllBytes(
-            cards,
-            CardsLaidOn.Photograph(scene, new(2, 2), new(22, 2), new(22, 22), new(2, 22))
-        );
+        File.WriteAllBytes(cards, CardsLaidOn.Photograph(scene, new(2, 2), new(22, 2), new(22, 22), new(2, 22)));
         Point<ClothSpace>[] top = [new(0, 0), new(24, 0), new(24, 24), new(0, 24)];
         IReadOnlyList<Point<ClothSpace>> block = scene.Truth.Blocks[0].Corners;
         foreach (
@@ -45,15 +42,7 @@ public sealed class ErrorPictureTests : IDisposable
                 ("size", [photo, "--corners", Seen(scene, top), "--size", "24x24"]),
                 (
                     "block",
-                    [
-                        photo,
-                        "--corners",
-                        Seen(scene, block),
-                        "--sides",
-                        Tape(block, 1),
-                        "--diagonals",
-                        Tape(block, 2),
-                    ]
+                    [photo, "--corners", Seen(scene, block), "--sides", Tape(block, 1), "--diagonals", Tape(block, 2)]
                 ),
                 ("cards", [cards]),
             }
@@ -74,10 +63,7 @@ public sealed class ErrorPictureTests : IDisposable
                 .MustBeDone()
                 .Json;
 
-            Assert.Contains(
-                said.GetProperty("written").EnumerateArray(),
-                w => w.GetString() == picture
-            );
+            Assert.Contains(said.GetProperty("written").EnumerateArray(), w => w.GetString() == picture);
             using SKBitmap seen = SKBitmap.Decode(picture);
             Assert.InRange(seen.Width, 620, 1_600);
         }
@@ -106,9 +92,7 @@ public sealed class ErrorPictureTests : IDisposable
     private static string Seen(MadeScene scene, IEnumerable<Point<ClothSpace>> corners) =>
         string.Join(
             ' ',
-            corners
-                .Select(scene.PhotoFromCloth.Apply)
-                .Select(c => FormattableString.Invariant($"{c.X:0.0},{c.Y:0.0}"))
+            corners.Select(scene.PhotoFromCloth.Apply).Select(c => FormattableString.Invariant($"{c.X:0.0},{c.Y:0.0}"))
         );
 
     // Sides from each corner to the next, or diagonals to the one after it.

@@ -42,7 +42,9 @@ internal static class MosaicCost
             info.ArgumentList.Add(Verb);
             info.ArgumentList.Add(folder);
             using Process child = Process.Start(info)!;
-            string[] said = child.StandardOutput.ReadToEnd().Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries);
+            string[] said = child
+                .StandardOutput.ReadToEnd()
+                .Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries);
             child.WaitForExit();
             return child.ExitCode == 0 && said.Length == 2
                 ? (

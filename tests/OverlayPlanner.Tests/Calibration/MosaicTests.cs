@@ -138,10 +138,7 @@ public class MosaicTests
                 new()
                 {
                     Lens = CardLayouts.Nominal(truth.Width, truth.Height),
-                    Printed = new(
-                        PrintedSize.DrawnAcross * truth.Print[0],
-                        PrintedSize.DrawnDown * truth.Print[1]
-                    ),
+                    Printed = new(PrintedSize.DrawnAcross * truth.Print[0], PrintedSize.DrawnDown * truth.Print[1]),
                 },
                 TestContext.Current.CancellationToken
             )
@@ -197,12 +194,7 @@ public class MosaicTests
                         : new(random.NextDouble() - 0.5, random.NextDouble() - 0.5);
                     Vector<ClothSpace> by = same[j].Photo == truth.Poses.Count - 1 ? moved : default;
                     yield return (
-                        new(
-                            same[i].Photo,
-                            same[j].Photo,
-                            same[i].OnMap,
-                            same[j].OnMap - same[i].OnMap + noise + by
-                        ),
+                        new(same[i].Photo, same[j].Photo, same[i].OnMap, same[j].OnMap - same[i].OnMap + noise + by),
                         right
                     );
                 }

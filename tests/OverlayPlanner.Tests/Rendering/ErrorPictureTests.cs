@@ -30,8 +30,9 @@ public class ErrorPictureTests
         {
             Stroke[] lines =
             [
-                .. drawing.Items.OfType<Stroke>().Where(s => s.Layer == Layer.Route && s.Ink == level.Ink
-                    && s.Width == level.Width),
+                .. drawing
+                    .Items.OfType<Stroke>()
+                    .Where(s => s.Layer == Layer.Route && s.Ink == level.Ink && s.Width == level.Width),
             ];
             Assert.Equal(level.Inches < 0.15, lines.Length > 0);
             double radius = level.Inches / 0.01 * pageFromCloth.Scale;
@@ -156,13 +157,7 @@ public class ErrorPictureTests
 
     // Words in reading order; a fraction is set as three.
     private static string Said(Drawing drawing) =>
-        string.Join(
-                ' ',
-                drawing
-                    .Items.OfType<Words>()
-                    .Where(w => w.Layer == Layer.Words)
-                    .Select(w => w.Text.Trim())
-            )
+        string.Join(' ', drawing.Items.OfType<Words>().Where(w => w.Layer == Layer.Words).Select(w => w.Text.Trim()))
             .Replace(" ⁄ ", "/", StringComparison.Ordinal);
 
     private static CardOnCloth Card(int number, Point<ClothSpace> middle, CardUse use) =>

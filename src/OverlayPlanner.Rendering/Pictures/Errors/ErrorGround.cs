@@ -64,13 +64,7 @@ internal static class ErrorGround
         Point<PageSpace> bottomRight = pageFromCloth.Apply(
             new Point<ClothSpace>(w * step / pixelsPerInch - margin, h * step / pixelsPerInch - margin)
         );
-        return new(
-            Layer.Ground,
-            new(w, h, rgb),
-            Box<PageSpace>.Around(topLeft, bottomRight),
-            Palette.Unbleached,
-            0
-        );
+        return new(Layer.Ground, new(w, h, rgb), Box<PageSpace>.Around(topLeft, bottomRight), Palette.Unbleached, 0);
     }
 
     /// <summary>Slanted strokes over what has no number, inside the mapped area; none where all of it has one.</summary>

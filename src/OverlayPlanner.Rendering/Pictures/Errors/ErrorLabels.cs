@@ -42,12 +42,7 @@ internal sealed class ErrorLabels(Box<PageSpace> region)
         return length < Least ? Beside(line, level, half) : On(line, level, half, length);
     }
 
-    private IEnumerable<DrawnItem> On(
-        IReadOnlyList<Edge<PageSpace>> line,
-        ErrorLevel level,
-        double half,
-        double length
-    )
+    private IEnumerable<DrawnItem> On(IReadOnlyList<Edge<PageSpace>> line, ErrorLevel level, double half, double length)
     {
         int count = Math.Max(1, (int)Math.Round(length / Apart));
         for (int i = 0; i < count; i++)

@@ -12,8 +12,11 @@ internal sealed class ErrorLegend
     private const double Gap = 8;
     private const double Between = 30;
 
-    private readonly List<(Point<PageSpace> Place, string Words, Func<Point<PageSpace>, IEnumerable<DrawnItem>> Mark)> entries =
-        [];
+    private readonly List<(
+        Point<PageSpace> Place,
+        string Words,
+        Func<Point<PageSpace>, IEnumerable<DrawnItem>> Mark
+    )> entries = [];
 
     /// <param name="levels">The fractions that have a line.</param>
     /// <param name="cards">The cards that are drawn.</param>
@@ -97,7 +100,5 @@ internal sealed class ErrorLegend
         [new Stroke(Layer.Words, [new(at, new(at.X + Sample, at.Y))], level.Ink, level.Width, level.Dash)];
 
     private static IReadOnlyList<Edge<PageSpace>> SquareAt(Point<PageSpace> at) =>
-        Marks.Rectangle(
-            new(at.X + Sample / 2 - Row / 3, at.Y - Row / 3, at.X + Sample / 2 + Row / 3, at.Y + Row / 3)
-        );
+        Marks.Rectangle(new(at.X + Sample / 2 - Row / 3, at.Y - Row / 3, at.X + Sample / 2 + Row / 3, at.Y + Row / 3));
 }

@@ -27,11 +27,7 @@ public class ErrorFieldTests
                 Assert.Equal(j.At.Sigma.Inches, field.SigmaAt(j.Place).Inches, 1e-12);
 
                 // The factor is the one that "95 % of the points are within" uses.
-                Assert.Equal(
-                    CardsPlane.ErrorWithin([j.At.Sigma]).Inches,
-                    field.Within95At(j.Place).Inches,
-                    1e-6
-                );
+                Assert.Equal(CardsPlane.ErrorWithin([j.At.Sigma]).Inches, field.Within95At(j.Place).Inches, 1e-6);
             }
         );
     }
@@ -95,10 +91,7 @@ public class ErrorFieldTests
     public void Where_no_photograph_shows_the_cloth_there_is_no_number()
     {
         QuiltMap map = Map(j => 0.01);
-        ErrorField field = new(
-            map,
-            p => Length.FromInches(p.X > 20 ? double.PositiveInfinity : 0.008)
-        );
+        ErrorField field = new(map, p => Length.FromInches(p.X > 20 ? double.PositiveInfinity : 0.008));
 
         Assert.False(double.IsFinite(field.Within95At(new(22, 5)).Inches));
         Assert.Equal(0.01, field.SigmaAt(new(6, 6)).Inches, 1e-12);
