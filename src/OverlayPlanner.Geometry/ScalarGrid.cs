@@ -48,8 +48,8 @@ public sealed class ScalarGrid<TSpace>
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(step);
         int columns = 1 + Math.Max(1, (int)Math.Ceiling(area.Width / step - 1e-9));
         int rows = 1 + Math.Max(1, (int)Math.Ceiling(area.Height / step - 1e-9));
-        double[] values = new double[columns * rows];
-        ScalarGrid<TSpace> grid = new(area, columns, rows, values);
+        double[] taken = new double[columns * rows];
+        ScalarGrid<TSpace> grid = new(area, columns, rows, taken);
         Parallel.For(
             0,
             rows,
@@ -58,7 +58,7 @@ public sealed class ScalarGrid<TSpace>
             {
                 for (int column = 0; column < columns; column++)
                 {
-                    values[row * columns + column] = value(grid.PlaceOf(column, row));
+                    taken[row * columns + column] = value(grid.PlaceOf(column, row));
                 }
             }
         );

@@ -59,24 +59,24 @@ internal sealed class PhotoView
         IMap<PhotoSpace, ClothSpace> photoFromCloth = shift is null
             ? plane.PhotoFromCloth
             : new Chain<PhotoSpace, ClothSpace, ClothSpace>(plane.PhotoFromCloth, shift);
-        int across = frame.Width / Grid + 2;
-        int down = frame.Height / Grid + 2;
-        double[] weights = WeightsOf(photo, plane, photoFromCloth, frame, across, down);
+        int columns = frame.Width / Grid + 2;
+        int rows = frame.Height / Grid + 2;
+        double[] shares = WeightsOf(photo, plane, photoFromCloth, frame, columns, rows);
 
         // A pixel's weight comes from the four crossings round it.
-        int[] shown = [.. Enumerable.Range(0, weights.Length).Where(k => weights[k] > 0)];
+        int[] shown = [.. Enumerable.Range(0, shares.Length).Where(k => shares[k] > 0)];
         if (shown.Length == 0)
         {
-            return new(weights, across, 0, 0, null);
+            return new(shares, columns, 0, 0, null);
         }
 
-        int left = Math.Max(0, (shown.Min(k => k % across) - 1) * Grid);
-        int top = Math.Max(0, (shown.Min(k => k / across) - 1) * Grid);
-        int right = Math.Min(frame.Width, (shown.Max(k => k % across) + 1) * Grid);
-        int bottom = Math.Min(frame.Height, (shown.Max(k => k / across) + 1) * Grid);
+        int left = Math.Max(0, (shown.Min(k => k % columns) - 1) * Grid);
+        int top = Math.Max(0, (shown.Min(k => k / columns) - 1) * Grid);
+        int right = Math.Min(frame.Width, (shown.Max(k => k % columns) + 1) * Grid);
+        int bottom = Math.Min(frame.Height, (shown.Max(k => k / columns) + 1) * Grid);
         if (right <= left || bottom <= top)
         {
-            return new(weights, across, 0, 0, null);
+            return new(shares, columns, 0, 0, null);
         }
 
         Point<ClothSpace> middle = frame.ClothFromPicture.Apply(new Point<PictureSpace>(left, top));
@@ -86,7 +86,7 @@ internal sealed class PhotoView
             middle.X - 0.5 / frame.PixelsPerInch,
             middle.Y - 0.5 / frame.PixelsPerInch
         );
-        Picture picture = Rectification.Rectify(
+        Picture part = Rectification.Rectify(
             photo,
             new Chain<PhotoSpace, ClothSpace, ClothSpace>(photoFromCloth, clothFromPart),
             Length.FromInches((right - left) / frame.PixelsPerInch),
@@ -94,7 +94,7 @@ internal sealed class PhotoView
             frame.PixelsPerInch,
             ct: ct
         );
-        return new(weights, across, left, top, picture);
+        return new(shares, columns, left, top, part);
     }
 
     /// <summary>How well the photo shows a pixel of the mosaic: 0 outside it, else rising from its border.</summary>
@@ -132,18 +132,18 @@ internal sealed class PhotoView
         PlaneFit plane,
         IMap<PhotoSpace, ClothSpace> photoFromCloth,
         MosaicFrame frame,
-        int across,
-        int down
+        int columns,
+        int rows
     )
     {
         double feather = Feather * Math.Max(photo.Picture.Width, photo.Picture.Height);
-        double[] weights = new double[across * down];
+        double[] shares = new double[columns * rows];
         Parallel.For(
             0,
-            down,
+            rows,
             j =>
             {
-                for (int i = 0; i < across; i++)
+                for (int i = 0; i < columns; i++)
                 {
                     Point<ClothSpace> at = frame.ClothFromPicture.Apply(new Point<PictureSpace>(i * Grid, j * Grid));
                     Point<PhotoSpace> seen = photoFromCloth.Apply(at);
@@ -152,13 +152,13 @@ internal sealed class PhotoView
                         Math.Min(seen.Y, photo.Picture.Height - 1 - seen.Y)
                     );
                     double density = PlaneFromCorners.DensityAt(photoFromCloth, at) / plane.PixelsPerInch;
-                    weights[j * across + i] =
+                    shares[j * columns + i] =
                         seen.IsFinite && double.IsFinite(density)
                             ? inside / feather * Math.Min(4, density * density)
                             : -1;
                 }
             }
         );
-        return weights;
+        return shares;
     }
 }
