@@ -347,11 +347,21 @@ public static class DrawnRoute
                 double drawn = samples[i - 1].DistanceTo(samples[i]);
                 double[] next = new double[states[i].Count];
                 came[i] = new int[next.Length];
+
+                // No step costs less than nothing: from the cheapest on, the others need not be looked at once one is dearer.
+                int[] cheapest = [.. Enumerable.Range(0, cost.Length)];
+                double[] keys = [.. cost];
+                Array.Sort(keys, cheapest);
                 for (int b = 0; b < next.Length; b++)
                 {
                     next[b] = double.PositiveInfinity;
-                    for (int a = 0; a < cost.Length; a++)
+                    foreach (int a in cheapest)
                     {
+                        if (cost[a] >= next[b])
+                        {
+                            break;
+                        }
+
                         Candidate from = states[i - 1][a];
                         Candidate to = states[i][b];
                         double step =

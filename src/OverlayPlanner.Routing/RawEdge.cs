@@ -129,7 +129,8 @@ internal sealed class RawEdge
     /// <summary>
     /// Adds what a candidate's ends off the top mean. On a run <c>offStart</c> and <c>offEnd</c>: the place off the top,
     /// inches. On the candidate <c>rawEnds</c>: <c>ends</c> off the top and <c>tails</c> (all other ends), <c>leastTails</c>
-    /// (the fewest over these lines: with nothing stitched twice where the route stitches nothing twice, else by any route),
+    /// (the fewest over these lines: with nothing stitched twice where the route stitches nothing twice; for one thread, with
+    /// the least backtracking; else by any route),
     /// <c>optimal</c>, <c>startSeconds</c> (tails at half a start, the others at their own price), <c>threadInches</c> (line
     /// off the top); for a mixed thread <c>leastSeconds</c>, the least of ends and backtracking together.
     /// </summary>
@@ -188,7 +189,11 @@ internal sealed class RawEdge
                     .Inches
                 : null;
         int tails = 2 * (c.Runs.Count - hops) - ends;
-        int least = c.Measures.Doubled.Inches > 1e-9 ? LeastTailsOfAny(network) : LeastTails(network);
+        int least =
+            wishes is { Thread: ThreadChoice.One, Start: null, End: null }
+                ? LeastTailsOfOne(network, Frees, cancellation)
+            : c.Measures.Doubled.Inches > 1e-9 ? LeastTailsOfAny(network)
+            : LeastTails(network);
         double seconds = tails * wishes.StartCostSeconds / 2 + ends * wishes.RawEndSeconds;
         double inches = seconds / wishes.InchCostSeconds + c.Measures.Doubled.Inches;
         JsonObject said = new()
@@ -227,6 +232,37 @@ internal sealed class RawEdge
 
         Point<ClothSpace>? OffAt(Point<ClothSpace> p) =>
             index.TryGetValue(p, out int v) && off.TryGetValue(v, out Point<ClothSpace> beside) ? beside : null;
+    }
+
+    /// <summary>Fewest thread ends that need a tail with one thread to a piece and the least backtracking.</summary>
+    /// <remarks>The matching weighs every length above any taste, so that of all such routes it ends off the top most often.</remarks>
+    /// <param name="network">The lines.</param>
+    /// <param name="frees">Where a thread may run off the top.</param>
+    /// <param name="cancellation">Looked at once for each augmentation.</param>
+    internal static int LeastTailsOfOne(
+        LineNetwork network,
+        Func<int, bool> frees,
+        CancellationToken cancellation = default
+    )
+    {
+        int[] loose = new LeastDoubling(network, v => frees(v) ? 0 : 1, cancellation)
+            .For(ThreadChoice.One, null, null, 0)
+            .Loose;
+        bool[] open = new bool[network.PieceCount];
+        bool[] touching = new bool[network.PieceCount];
+        int tails = 0;
+        for (int v = 0; v < loose.Length; v++)
+        {
+            if (network.PieceOf(v) is var p and >= 0)
+            {
+                open[p] |= loose[v] > 0;
+                touching[p] |= frees(v);
+                tails += frees(v) ? 0 : loose[v];
+            }
+        }
+
+        // Without odd points a thread starts and ends where one likes.
+        return tails + 2 * Enumerable.Range(0, open.Length).Count(p => !open[p] && !touching[p]);
     }
 
     // Where lines may be stitched twice, threads can be led to the edge wherever a piece touches it.

@@ -295,7 +295,8 @@ public sealed record PlanWishes
 /// <param name="Starts">Starts that it takes.</param>
 /// <param name="LeastStarts">Fewest that its lines take with nothing stitched twice, in any order.</param>
 /// <param name="InHalves">True where each block is stitched half on the way out and half on the way home.</param>
-public sealed record StitchedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves);
+/// <param name="Alike">True where all blocks of a kind are stitched alike, in halves or each by itself.</param>
+public sealed record StitchedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves, bool Alike);
 
 /// <summary>How every block of a kind is stitched in its row, said once.</summary>
 /// <param name="Block">Id of the block that the call is said on.</param>
@@ -329,7 +330,17 @@ public static class PlanRoute
         return (
             new(files.Paths, [.. findings, .. plan.Findings]),
             plan.Route,
-            [.. plan.Rows.Select(r => new StitchedRow(r.Row, r.Pass, r.Blocks, r.Starts, r.LeastStarts, r.InHalves))],
+            [
+                .. plan.Rows.Select(r => new StitchedRow(
+                    r.Row,
+                    r.Pass,
+                    r.Blocks,
+                    r.Starts,
+                    r.LeastStarts,
+                    r.InHalves,
+                    r.Alike != BlocksAlike.No
+                )),
+            ],
             [.. plan.Calls.Select(c => new BlockCall(c.Block, c.Blocks, c.Call))]
         );
     }

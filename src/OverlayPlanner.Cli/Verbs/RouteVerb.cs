@@ -512,6 +512,7 @@ internal static class RouteVerb
             ["starts"] = row.Starts,
             ["leastStarts"] = row.LeastStarts,
             ["inHalves"] = row.InHalves,
+            ["alike"] = row.Alike,
         };
 
     private static void ShowRows(IAnsiConsole console, IReadOnlyList<StitchedRow> rows)
@@ -524,7 +525,9 @@ internal static class RouteVerb
                 Text($"{row.Row}"),
                 Text($"{row.Blocks}"),
                 Text($"{row.Starts}"),
-                row.InHalves ? "half of each block out, half home" : "block by block"
+                row.InHalves ? "half of each block out, half home"
+                    : row.Alike ? "block by block, all of a kind alike"
+                    : "its lines together"
             );
         }
 

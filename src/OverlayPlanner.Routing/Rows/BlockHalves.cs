@@ -113,8 +113,34 @@ internal sealed class HalvesPlanner
         return [.. left.Where(v => right.Any(w => Math.Abs(v - w) < OnSide)).Order()];
     }
 
-    /// <summary>The halves between these heights, or null where no thread gets through.</summary>
-    public BlockHalves? Find(RowHeights heights, RowSides sides)
+    /// <summary>The block's threads where it is stitched by itself.</summary>
+    public IReadOnlyList<IReadOnlyList<HalfLeg>> Whole()
+    {
+        List<(StitchLine Line, HalfLeg Leg)> lines = OwnLines();
+        if (lines.Count == 0)
+        {
+            return [];
+        }
+
+        ThreadPlan plan = ThreadPlanner.Plan(
+            new(map, [.. lines.Select(l => l.Line)]),
+            new(wishes.Thread, wishes.StartCostSeconds / wishes.InchCostSeconds)
+            {
+                InchesPerRawEnd = wishes.RawEndSeconds / wishes.InchCostSeconds,
+            },
+            taste,
+            cancellation
+        );
+        return
+        [
+            .. plan.Trails.Select(t =>
+                t.Legs.Select(l => l.Forward ? lines[l.Line].Leg : lines[l.Line].Leg.Reversed).ToList()
+            ),
+        ];
+    }
+
+    // The block's seams, then its added lines; its sides are stitched apart.
+    private List<(StitchLine Line, HalfLeg Leg)> OwnLines()
     {
         List<(StitchLine Line, HalfLeg Leg)> lines = [];
         foreach (Seam s in block.Stitched)
@@ -133,6 +159,13 @@ internal sealed class HalvesPlanner
             lines.Add((new(index[k.From], index[k.To], k.Path, k.Kind, null, null), new(null, a, k.From, k.To)));
         }
 
+        return lines;
+    }
+
+    /// <summary>The halves between these heights, or null where no thread gets through.</summary>
+    public BlockHalves? Find(RowHeights heights, RowSides sides)
+    {
+        List<(StitchLine Line, HalfLeg Leg)> lines = OwnLines();
         int required = lines.Count;
         if (sides.Top)
         {

@@ -10,6 +10,7 @@ internal sealed class KindDesign
     private readonly Dictionary<KindFrame, HalvesPlanner> planners = [];
     private readonly Dictionary<(KindFrame, long, long, RowSides), BlockHalves?> known = [];
     private readonly Func<KindFrame, HalvesPlanner> plannerOf;
+    private IReadOnlyList<IReadOnlyList<HalfLeg>>? whole;
 
     public KindDesign(IReadOnlyList<KindLine> added, string words, Func<KindFrame, HalvesPlanner> plannerOf)
     {
@@ -51,6 +52,9 @@ internal sealed class KindDesign
 
         return halves;
     }
+
+    /// <summary>The first block's threads where each block is stitched by itself, planned once.</summary>
+    public IReadOnlyList<IReadOnlyList<HalfLeg>> WholeFor(BlockCopy copy) => whole ??= PlannerOf(copy.Frame).Whole();
 
     private HalvesPlanner PlannerOf(KindFrame frame)
     {

@@ -41,8 +41,25 @@ public sealed record RowWishes(RouteWishes Route)
 /// <param name="Blocks">How many blocks.</param>
 /// <param name="Starts">Threads that it takes.</param>
 /// <param name="LeastStarts">Fewest threads that its lines take with nothing stitched twice, in any order.</param>
-/// <param name="InHalves">True where every block is stitched half on the way out and half on the way home.</param>
-public sealed record PlannedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves);
+/// <param name="Alike">How far blocks of a kind are stitched alike.</param>
+public sealed record PlannedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, BlocksAlike Alike)
+{
+    /// <summary>True where every block is stitched half on the way out and half on the way home.</summary>
+    public bool InHalves => Alike == BlocksAlike.InHalves;
+}
+
+/// <summary>How far the blocks of a kind in a row are stitched alike.</summary>
+public enum BlocksAlike
+{
+    /// <summary>Not: the row's lines are stitched together with the fewest starts.</summary>
+    No,
+
+    /// <summary>Each by itself, with the same threads in every block of a kind.</summary>
+    Whole,
+
+    /// <summary>Half on the way out and half on the way home, the same halves in every block of a kind.</summary>
+    InHalves,
+}
 
 /// <summary>A quilt planned row by row.</summary>
 /// <param name="Route">The route; each run carries its <c>pass</c>, and <c>row</c> where it belongs to one.</param>
@@ -457,7 +474,7 @@ public static class RowPlanner
                 {
                     CutThread();
                     StitchInDepths(number, blocks, reach);
-                    Say(number, blocks, startsBefore, false);
+                    Say(number, blocks, startsBefore, BlocksAlike.No);
                     return null;
                 }
 
@@ -482,15 +499,20 @@ public static class RowPlanner
                 if (best is not { } heights)
                 {
                     CutThread();
-                    StitchLines([.. blocks.SelectMany(LinesOf)]);
+                    bool alike = StitchBlockByBlock(blocks);
+                    if (!alike)
+                    {
+                        StitchLines([.. blocks.SelectMany(LinesOf)]);
+                    }
+
                     findings.Add(
                         new(
                             "row-not-in-halves",
                             string.Create(CultureInfo.InvariantCulture, $"row {number}"),
-                            "Half of each block out and half home would stitch something twice or take more starts; its lines are stitched together with the fewest. Allow backtracking (--thread one or mixed), or added lines."
+                            $"Half of each block out and half home would stitch something twice or take more starts; {(alike ? "each block is stitched by itself, all of a kind alike" : "its lines are stitched together with the fewest")}. Allow backtracking (--thread one or mixed), or added lines."
                         )
                     );
-                    Say(number, blocks, startsBefore, false);
+                    Say(number, blocks, startsBefore, alike ? BlocksAlike.Whole : BlocksAlike.No);
                     return null;
                 }
 
@@ -535,14 +557,43 @@ public static class RowPlanner
                     }
                 }
 
-                Say(number, blocks, startsBefore, true);
+                Say(number, blocks, startsBefore, BlocksAlike.InHalves);
                 return thread.Count > 0 ? NodeAfter(thread[^1]) : null;
             }
 
-            private void Say(int number, List<RowBlock> blocks, int startsBefore, bool inHalves)
+            // Every block by itself, those of a kind alike, where that takes no more starts than all lines of the row together.
+            private bool StitchBlockByBlock(List<RowBlock> blocks)
+            {
+                if (
+                    of.wishes.Route.Thread != ThreadChoice.Free
+                    || blocks.Sum(b => WholeOf(b).Count) > LeastStartsOf(blocks)
+                )
+                {
+                    return false;
+                }
+
+                foreach (RowBlock b in blocks)
+                {
+                    foreach (IReadOnlyList<HalfLeg> t in WholeOf(b))
+                    {
+                        thread.AddRange(t.SelectMany(l => On(of.kindOf[b.Block].Copy, l)));
+                        CutThread();
+                    }
+                }
+
+                return true;
+            }
+
+            private IReadOnlyList<IReadOnlyList<HalfLeg>> WholeOf(RowBlock b)
+            {
+                (BlockKind kind, BlockCopy copy) = of.kindOf[b.Block];
+                return designs[kind].WholeFor(copy);
+            }
+
+            private void Say(int number, List<RowBlock> blocks, int startsBefore, BlocksAlike alike)
             {
                 int starts = runs.Count + (thread.Count > 0 ? 1 : 0) - startsBefore;
-                Rows.Add(new(number, pass, blocks.Count, starts, LeastStartsOf(blocks), inHalves));
+                Rows.Add(new(number, pass, blocks.Count, starts, LeastStartsOf(blocks), alike));
             }
 
             private int LeastStartsOf(List<RowBlock> blocks) =>

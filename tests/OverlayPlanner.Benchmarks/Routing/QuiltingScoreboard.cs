@@ -300,7 +300,11 @@ public static class QuiltingScoreboard
         int one = 0;
         int least = 0;
         int together = 0;
+        int shown = 0;
+        int alike = 0;
         List<string> others = [];
+        List<string> open = [];
+        List<string> unlike = [];
         foreach (BlockDraft b in BlockLibrary.All.Take(blocks))
         {
             QuiltMap map = Draft(b.Id, Across, 1);
@@ -322,18 +326,35 @@ public static class QuiltingScoreboard
             halves += row.InHalves ? 1 : 0;
             one += row.Starts == 1 ? 1 : 0;
             least += row.Starts == row.LeastStarts ? 1 : 0;
-            if (!row.InHalves || row.Starts != row.LeastStarts)
+            alike += row.Alike != BlocksAlike.No ? 1 : 0;
+            unlike.AddRange(row.Alike != BlocksAlike.No ? [] : [Text($"{b.Id} {row.Starts} ({row.LeastStarts})")]);
+            if (row.Starts != row.LeastStarts)
             {
                 others.Add(Text($"{b.Id} {row.Starts} ({row.LeastStarts})"));
+            }
+
+            if (!row.InHalves)
+            {
+                bool more = HalvesByParity.LeastStarts(Draft(b.Id, 1, 1), Across) > row.LeastStarts;
+                shown += more ? 1 : 0;
+                open.AddRange(more ? [] : [b.Id]);
             }
         }
 
         rows.Add(
             (
-                "a row of six of each library block, sides stitched, nothing twice: in halves, the same in every block",
-                Text($"{halves} of {all}"),
+                "a row of six of each library block, sides stitched, nothing twice: in halves; shown by parity to take more starts in halves than in any order",
+                Text($"{halves}; {shown} of {all}{Named(open)}"),
                 "all",
-                halves == all
+                halves + shown == all
+            )
+        );
+        rows.Add(
+            (
+                "the same rows: every block stitched alike, in halves or each by itself",
+                Text($"{alike} of {all}{Named(unlike)}"),
+                "all",
+                alike == all
             )
         );
         rows.Add(
@@ -347,13 +368,14 @@ public static class QuiltingScoreboard
         rows.Add(
             (
                 "starts with nothing twice: rows that take one thread; the least that their lines allow (Listing's bound)",
-                Text(
-                    $"{one}; {least} of {all}{(others.Count > 0 ? "; not " + string.Join(", ", others.Take(4)) + (others.Count > 4 ? " …" : "") : "")}"
-                ),
+                Text($"{one}; {least} of {all}{Named(others)}"),
                 "all the least",
                 least == all
             )
         );
+
+        static string Named(List<string> some) =>
+            some.Count > 0 ? "; not " + string.Join(", ", some.Take(4)) + (some.Count > 4 ? " …" : "") : "";
     }
 
     private static void AddQuilt(List<(string, string, string, bool)> rows)

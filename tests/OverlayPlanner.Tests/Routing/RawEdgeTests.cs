@@ -92,22 +92,7 @@ public class RawEdgeTests
         for (int k = 0; k < 200; k++)
         {
             int nodes = random.Next(3, 7);
-            List<(int From, int To, double Inches)> lines = [];
-            for (int v = 1; v < nodes; v++)
-            {
-                lines.Add((random.Next(v), v, random.Next(1, 12)));
-            }
-
-            for (int extra = random.Next(0, 4); extra > 0; extra--)
-            {
-                int a = random.Next(nodes);
-                int b = random.Next(nodes);
-                if (a != b)
-                {
-                    lines.Add((a, b, random.Next(1, 12)));
-                }
-            }
-
+            List<(int From, int To, double Inches)> lines = RandomLines(random, nodes);
             bool[] free = [.. Enumerable.Range(0, nodes).Select(_ => random.Next(3) == 0)];
             double start = random.Next(1, 30);
             double found = new LeastDoubling(new(nodes, lines))
@@ -115,6 +100,71 @@ public class RawEdgeTests
                 .Inches;
             Assert.Equal(Least(nodes, lines, free, start / 2, Math.Min(0.25, start / 2)), found, 5);
         }
+    }
+
+    [Fact]
+    public void One_thread_s_fewest_tails_are_what_trying_everything_finds()
+    {
+        Random random = new(20250118);
+        for (int k = 0; k < 200; k++)
+        {
+            int nodes = random.Next(3, 7);
+            List<(int From, int To, double Inches)> lines = RandomLines(random, nodes);
+            bool[] free = [.. Enumerable.Range(0, nodes).Select(_ => random.Next(3) == 0)];
+            Assert.Equal(TailsOfOne(nodes, lines, free), RawEdge.LeastTailsOfOne(new(nodes, lines), v => free[v]));
+        }
+    }
+
+    // Every set of doubled lines that leaves one thread: the shortest, and of those the one with the fewest ends inside.
+    private static int TailsOfOne(int nodes, List<(int From, int To, double Inches)> lines, bool[] free)
+    {
+        (double Inches, int Tails) best = (double.PositiveInfinity, 0);
+        for (int set = 0; set < 1 << lines.Count; set++)
+        {
+            int[] degree = new int[nodes];
+            double inches = 0;
+            for (int e = 0; e < lines.Count; e++)
+            {
+                int times = (set >> e & 1) == 1 ? 2 : 1;
+                degree[lines[e].From] += times;
+                degree[lines[e].To] += times;
+                inches += (times - 1) * lines[e].Inches;
+            }
+
+            int[] odd = [.. Enumerable.Range(0, nodes).Where(v => degree[v] % 2 == 1)];
+            int tails =
+                odd.Length > 0 ? odd.Count(v => !free[v])
+                : free.Any(f => f) ? 0
+                : 2;
+            if (odd.Length <= 2 && (inches, tails).CompareTo(best) < 0)
+            {
+                best = (inches, tails);
+            }
+        }
+
+        return best.Tails;
+    }
+
+    // A connected network: a random tree and a few lines more.
+    private static List<(int From, int To, double Inches)> RandomLines(Random random, int nodes)
+    {
+        List<(int From, int To, double Inches)> lines = [];
+        for (int v = 1; v < nodes; v++)
+        {
+            lines.Add((random.Next(v), v, random.Next(1, 12)));
+        }
+
+        for (int extra = random.Next(0, 4); extra > 0; extra--)
+        {
+            int a = random.Next(nodes);
+            int b = random.Next(nodes);
+            if (a != b)
+            {
+                lines.Add((a, b, random.Next(1, 12)));
+            }
+        }
+
+        return lines;
     }
 
     // Every set of doubled lines; what is odd then is an end, and a pair of ends may lie at any point besides.
