@@ -79,19 +79,8 @@ public static class Rectification
     {
         ArgumentNullException.ThrowIfNull(photo);
         ArgumentNullException.ThrowIfNull(photoFromCloth);
-        double across = Math.Ceiling((width + margin * 2).Inches * pixelsPerInch - 1e-6);
-        double down = Math.Ceiling((height + margin * 2).Inches * pixelsPerInch - 1e-6);
-        if (!(across >= 1 && down >= 1 && across * down <= MostPixels * 1.01))
-        {
-            throw new InputException(
-                $"A picture of {width} × {height} at this density is too large or empty",
-                "the rectified picture",
-                "Map a smaller area, or fewer pixels to the inch."
-            );
-        }
-
         Similarity<ClothSpace, PictureSpace> clothFromPicture = ClothFromPicture(pixelsPerInch, margin);
-        (int w, int h) = ((int)across, (int)down);
+        (int w, int h) = SizeOf(width + margin * 2, height + margin * 2, pixelsPerInch);
         (Picture source, int halvings) = Halve(photo.Picture, LeastShrink(photoFromCloth, clothFromPicture, w, h));
         double scale = 1.0 / (1 << halvings);
         double shift = 0.5 * scale - 0.5;
@@ -141,6 +130,21 @@ public static class Rectification
         }
     }
 
+    /// <summary>Pixels across and down of a picture of this much cloth.</summary>
+    /// <exception cref="InputException">It would be empty or larger than <see cref="MostPixels"/>.</exception>
+    internal static (int Across, int Down) SizeOf(Length width, Length height, double pixelsPerInch)
+    {
+        double across = Math.Ceiling(width.Inches * pixelsPerInch - 1e-6);
+        double down = Math.Ceiling(height.Inches * pixelsPerInch - 1e-6);
+        return across >= 1 && down >= 1 && across * down <= MostPixels * 1.01
+            ? ((int)across, (int)down)
+            : throw new InputException(
+                $"A picture of {width} × {height} at this density is too large or empty",
+                "the rectified picture",
+                "Map a smaller area, or fewer pixels to the inch."
+            );
+    }
+
     // Least number of photo pixels across one result pixel, over a grid.
     private static double LeastShrink(
         IMap<PhotoSpace, ClothSpace> photoFromCloth,
@@ -158,7 +162,10 @@ public static class Rectification
                 Point<PhotoSpace> p = At(w * i / (double)Across, h * j / (double)Across);
                 Point<PhotoSpace> right = At(w * i / (double)Across + 1, h * j / (double)Across);
                 Point<PhotoSpace> under = At(w * i / (double)Across, h * j / (double)Across + 1);
-                least = Math.Min(least, Math.Min(p.DistanceTo(right), p.DistanceTo(under)));
+                double shrink = Math.Min(p.DistanceTo(right), p.DistanceTo(under));
+
+                // Beyond the lens's reach there is none.
+                least = shrink < least ? shrink : least;
             }
         }
 

@@ -1,3 +1,5 @@
+using OverlayPlanner.Geometry;
+using OverlayPlanner.Quilts.Reports;
 using OverlayPlanner.Rendering.Pictures;
 
 namespace OverlayPlanner.Workflows;
@@ -17,12 +19,29 @@ public sealed record MapExtras
     /// <summary>The picture of the least sure places to write (PNG), or null.</summary>
     public string? LookHere { get; init; }
 
+    /// <summary>The picture of how far off a position may be to write (PNG), or null.</summary>
+    public string? ErrorPicture { get; init; }
+
     internal void Claim(OutputFiles files)
     {
         _ = LowSideOrder.Parse(LowSide);
-        if (LookHere is { } path)
+        foreach (string path in new[] { LookHere, ErrorPicture }.OfType<string>())
         {
             files.Claim(path);
+        }
+    }
+
+    /// <summary>Refuses what a photograph that is laid on an earlier map has no answer for.</summary>
+    /// <exception cref="InputException">A picture of the error is wanted.</exception>
+    internal void RefuseLaidOn()
+    {
+        if (ErrorPicture is { } path)
+        {
+            throw new InputException(
+                "A photograph that is laid on an earlier map has no picture of its error: its points take part of theirs from that map",
+                path,
+                "Map the photograph by itself for the picture, or leave the picture out; each point's own error stands in the map."
+            );
         }
     }
 
@@ -39,6 +58,25 @@ public sealed record MapExtras
             files.Add(
                 path,
                 LookHereSheet.Render(mapped.Rectified, mapped.Map, mapped.Look, mapped.Margin, cancellation).Bytes
+            );
+        }
+
+        if (ErrorPicture is { } picture && mapped.Inches is { } inches)
+        {
+            progress?.Report("Drawing how far off a position may be");
+            ErrorField field = new(mapped.Map, inches);
+            files.Add(
+                picture,
+                Rendering
+                    .Pictures.ErrorPicture.Render(
+                        mapped.Rectified,
+                        mapped.Map,
+                        field,
+                        mapped.Cards,
+                        mapped.Margin,
+                        cancellation
+                    )
+                    .Bytes
             );
         }
     }

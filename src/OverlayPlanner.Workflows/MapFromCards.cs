@@ -3,6 +3,7 @@ using OverlayPlanner.Detection;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
 using OverlayPlanner.Quilts.Mending;
+using OverlayPlanner.Rendering.Pictures;
 
 namespace OverlayPlanner.Workflows;
 
@@ -119,7 +120,7 @@ public static class MapFromCards
             density,
             Margin,
             wishes.Outline,
-            at => plane.BestAt(at).Covariance.Sigma,
+            plane.SigmaAt,
             progress,
             cancellation,
             (wishes.Hints, edits)
@@ -129,7 +130,24 @@ public static class MapFromCards
         findings.AddRange([.. seen, .. done.Findings]);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
         Length within = CardsPlane.ErrorWithin([.. map.Junctions.Select(j => j.At.Sigma)]);
-        return new(done with { Findings = findings, ClothFromPhoto = plane.Planes[0].ClothFromPhoto }, plane, within);
+        return new(
+            done with
+            {
+                Findings = findings,
+                ClothFromPhoto = plane.Planes[0].ClothFromPhoto,
+                Inches = at => plane.BestAt(at).Covariance.Sigma,
+                Cards =
+                [
+                    .. plane.Cards.Select(c => new CardOnCloth(
+                        c.Card.Number,
+                        c.Outline,
+                        c.Used ? CardUse.Used : CardUse.LeftOut
+                    )),
+                ],
+            },
+            plane,
+            within
+        );
     }
 
     private static (DetectedQuilt Found, Picture Picture, IReadOnlyList<Finding> Findings) Look(

@@ -59,6 +59,15 @@ public sealed record MappedQuilt(QuiltMap Map, Picture Rectified, Length Margin,
 
     /// <summary>Photo pixels of the first photograph to the map's inches; null where it was not kept.</summary>
     public IMap<ClothSpace, PhotoSpace>? ClothFromPhoto { get; init; }
+
+    /// <summary>
+    /// Standard deviation, one axis, that the inches bring to a place on the cloth; infinite where no photograph shows it. Null
+    /// where it was not kept.
+    /// </summary>
+    public Func<Point<ClothSpace>, Length>? Inches { get; init; }
+
+    /// <summary>The cards that the inches come from; none where they come from measured corners.</summary>
+    public IReadOnlyList<CardOnCloth> Cards { get; init; } = [];
 }
 
 /// <summary>Maps a quilt from a photograph: inches from the corners, then seams, patches and blocks.</summary>
@@ -136,8 +145,16 @@ public static class MapQuilt
         {
             Findings = [.. photo.Findings, .. plane.Findings, .. done.Findings],
             ClothFromPhoto = plane.ClothFromPhoto,
+            Inches = at =>
+                Shows(photo, plane.PhotoFromCloth.Apply(at))
+                    ? plane.SigmaAt(at)
+                    : Length.FromInches(double.PositiveInfinity),
         };
     }
+
+    // The picture reaches half a pixel past the outer pixels' centres.
+    private static bool Shows(Photo photo, Point<PhotoSpace> at) =>
+        at.X >= -0.5 && at.Y >= -0.5 && at.X <= photo.Picture.Width - 0.5 && at.Y <= photo.Picture.Height - 0.5;
 
     /// <summary>Does the work and writes the map, and the preview where <paramref name="preview"/> is given.</summary>
     /// <exception cref="InputException">The photograph, the corners or a target can't be used.</exception>

@@ -48,6 +48,12 @@ internal static class Bench
             Keeping.KillWhileSaving.SaveForEver(store);
         }
 
+        if (arguments is [Calibration.MosaicCost.Verb, string photos])
+        {
+            Calibration.MosaicCost.Join(photos);
+            return 0;
+        }
+
         if (arguments is ["peers"])
         {
             Detection.PeerTuning.Print();

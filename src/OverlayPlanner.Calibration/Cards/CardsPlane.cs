@@ -300,6 +300,15 @@ public sealed class CardsPlane
         return (best, least);
     }
 
+    /// <summary>
+    /// Standard deviation of a cloth position, one axis: where photos show it that of <see cref="BestAt"/>, elsewhere the least
+    /// that a photo's plane would give it, led on beyond the frame.
+    /// </summary>
+    public Length SigmaAt(Point<ClothSpace> at) =>
+        BestAt(at) is { Photo: >= 0 } best
+            ? best.Covariance.Sigma
+            : Enumerable.Range(0, photos.Count).Min(p => CovarianceAt(p, at).Sigma);
+
     // Takes the shift and turn that would lay the cards' middles back out of a point's change.
     private void LayOnCards(Point<ClothSpace> own, IReadOnlyDictionary<CardKey, int> cards, double[] gx, double[] gy)
     {

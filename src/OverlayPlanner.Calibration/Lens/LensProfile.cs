@@ -171,7 +171,10 @@ public sealed record LensProfile(
         };
     }
 
-    /// <summary>Puts the distortion in: where the photograph shows a point of the ideal picture.</summary>
+    /// <summary>
+    /// Puts the distortion in: where the photograph shows a point of the ideal picture. NaN beyond the radius where the model folds
+    /// back: far beside the frame it would put points into the frame again.
+    /// </summary>
     public IMap<PhotoSpace, FlatSpace> PhotoFromFlat => new Distort(this);
 
     /// <summary>
@@ -202,14 +205,35 @@ public sealed record LensProfile(
         );
     }
 
+    // Square of the normalised radius up to which a point farther out is seen farther out; looked for as far as a lens of any
+    // kind sees in a plane, 72° from its axis.
+    private double Reach()
+    {
+        const double Farthest = 9;
+        const double Step = 0.02;
+        double s = 0;
+        while (s < Farthest && 1 + s * (3 * Distortion[0] + s * (5 * Distortion[1] + s * 7 * Distortion[4])) > 0)
+        {
+            s += Step;
+        }
+
+        return s < Farthest ? s : double.PositiveInfinity;
+    }
+
     private sealed class Distort(LensProfile lens) : IMap<PhotoSpace, FlatSpace>
     {
+        private readonly double reach = lens.Reach();
+
         public Point<PhotoSpace> Apply(Point<FlatSpace> point)
         {
-            (double x, double y, _, _, _, _) = lens.DistortAt(
-                (point.X - lens.Cx) / lens.Fx,
-                (point.Y - lens.Cy) / lens.Fy
-            );
+            double u = (point.X - lens.Cx) / lens.Fx;
+            double v = (point.Y - lens.Cy) / lens.Fy;
+            if (u * u + v * v > reach)
+            {
+                return new(double.NaN, double.NaN);
+            }
+
+            (double x, double y, _, _, _, _) = lens.DistortAt(u, v);
             return new(lens.Fx * x + lens.Cx, lens.Fy * y + lens.Cy);
         }
     }

@@ -1,5 +1,4 @@
 using System.Globalization;
-using OpenCvSharp;
 using OverlayPlanner.Geometry;
 
 namespace OverlayPlanner.Calibration;
@@ -24,15 +23,15 @@ public sealed record MosaicResult(
 
 /// <summary>Joins photos of one plane, each of which has its place by the cards' adjustment, into one picture.</summary>
 /// <remarks>
-/// Brightness is evened out by one gain for each photo, least squares over the overlaps (M. Brown and D. Lowe, 2007, 5). Each
-/// point is shown mostly by the photo that sees it best, with a soft change from one to the next, so that print and seams are
-/// not doubled. Time and memory are those of one rectified picture a photo, one after the other.
+/// Where the photos overlap, what they show is compared, and each photo is moved within the error of its place so that they
+/// agree (<see cref="MosaicFit"/>). Brightness is evened out by one gain for each photo, least squares over the overlaps (M. Brown
+/// and D. Lowe, 2007, 5). Each point is shown mostly by the photo that sees it best, with a soft change from one to the next, so
+/// that print and seams are not doubled. Time and memory are those of one rectified picture of what each photo shows.
 /// </remarks>
 public static class PlaneMosaic
 {
-    // The change between photos happens within this part of the frame's longer side.
-    private const double Feather = 0.08;
-    private const int Grid = 8;
+    // From here on what the photos show lies farther apart than the error of cards on flat cloth explains.
+    private const double MostApart = 1.0 / 16;
 
     /// <summary>Joins the photos over the plane's mapped area.</summary>
     /// <param name="photos">The photos that the plane was solved from, in the same order.</param>
@@ -50,38 +49,28 @@ public static class PlaneMosaic
     {
         ArgumentNullException.ThrowIfNull(photos);
         ArgumentNullException.ThrowIfNull(plane);
-        Similarity<ClothSpace, PictureSpace> clothFromPicture = Rectification.ClothFromPicture(pixelsPerInch, margin);
-        Picture[] views = new Picture[photos.Count];
-        float[][] weights = new float[photos.Count][];
-        for (int p = 0; p < photos.Count; p++)
+        MosaicFrame frame = MosaicFrame.Of(plane.Width, plane.Height, pixelsPerInch, margin);
+        PhotoView[] views = [.. photos.Select((p, i) => PhotoView.Of(p, plane.Planes[i], frame, null, ct))];
+        IReadOnlyList<MosaicTie> ties = MosaicTies.Find(views, frame, ct);
+        if (
+            P95Of(ties) <= MostApart
+            && MosaicFit.Solve(plane, [.. views.Select(v => v.ShownIn(frame))], ties, pixelsPerInch) is { } shifts
+        )
         {
-            views[p] = Rectification.Rectify(
-                photos[p],
-                plane.Planes[p].PhotoFromCloth,
-                plane.Width,
-                plane.Height,
-                pixelsPerInch,
-                margin,
-                ct
-            );
-            weights[p] = WeightsOf(photos[p], plane.Planes[p], views[p], clothFromPicture);
+            for (int p = 0; p < photos.Count; p++)
+            {
+                views[p] = PhotoView.Of(photos[p], plane.Planes[p], frame, shifts[p], ct);
+            }
+
+            ties = MosaicTies.Find(views, frame, ct);
         }
 
-        double[] gains = Gains(views, weights);
-        List<double> ties = FindTies(views, weights, pixelsPerInch, ct);
-        Picture joined = Blend(views, weights, gains, pixelsPerInch);
-        double overlap = 0;
-        for (int k = 0; k < weights[0].Length; k++)
-        {
-            overlap += weights.Count(w => w[k] > 0) > 1 ? 1 : 0;
-        }
-
+        double[] gains = Gains(views, frame);
+        (Picture joined, double overlap) = Blend(views, gains, frame);
         List<Finding> findings = [];
-        FindGaps(weights, views[0], clothFromPicture, findings);
-        ties.Sort();
-        double rms = ties.Count > 0 ? Math.Sqrt(ties.Average(t => t * t)) : double.NaN;
-        double p95 = ties.Count > 0 ? ties[Math.Min(ties.Count - 1, (int)(0.95 * ties.Count))] : double.NaN;
-        if (p95 > 1.0 / 16)
+        FindGaps(views, frame, findings);
+        double p95 = P95Of(ties);
+        if (p95 > MostApart)
         {
             findings.Add(
                 new(
@@ -95,10 +84,11 @@ public static class PlaneMosaic
             );
         }
 
+        double rms = ties.Count > 0 ? Math.Sqrt(ties.Average(t => t.Apart.Dot(t.Apart))) : double.NaN;
         return new(
             joined,
-            clothFromPicture,
-            overlap / weights[0].Length,
+            frame.ClothFromPicture,
+            overlap,
             Length.FromInches(rms),
             Length.FromInches(p95),
             ties.Count,
@@ -106,63 +96,14 @@ public static class PlaneMosaic
         );
     }
 
-    /// <summary>How well the photo shows each pixel of the result: 0 outside it, else rising from its border.</summary>
-    private static float[] WeightsOf(
-        Photo photo,
-        PlaneFit plane,
-        Picture view,
-        Similarity<ClothSpace, PictureSpace> clothFromPicture
-    )
+    private static double P95Of(IReadOnlyList<MosaicTie> ties)
     {
-        int w = view.Width;
-        int h = view.Height;
-        double feather = Feather * Math.Max(photo.Picture.Width, photo.Picture.Height);
-        float[] weights = new float[w * h];
-        int gw = w / Grid + 2;
-        int gh = h / Grid + 2;
-        double[] grid = new double[gw * gh];
-        Parallel.For(
-            0,
-            gh,
-            j =>
-            {
-                for (int i = 0; i < gw; i++)
-                {
-                    Point<ClothSpace> at = clothFromPicture.Apply(new Point<PictureSpace>(i * Grid, j * Grid));
-                    Point<PhotoSpace> seen = plane.PhotoFromCloth.Apply(at);
-                    double inside = Math.Min(
-                        Math.Min(seen.X, photo.Picture.Width - 1 - seen.X),
-                        Math.Min(seen.Y, photo.Picture.Height - 1 - seen.Y)
-                    );
-                    double density = PlaneFromCorners.DensityAt(plane.PhotoFromCloth, at) / plane.PixelsPerInch;
-                    grid[j * gw + i] =
-                        seen.IsFinite && double.IsFinite(density)
-                            ? inside / feather * Math.Min(4, density * density)
-                            : -1;
-                }
-            }
-        );
-        for (int y = 0; y < h; y++)
-        {
-            for (int x = 0; x < w; x++)
-            {
-                int i = x / Grid;
-                int j = y / Grid;
-                double fx = (double)(x % Grid) / Grid;
-                double fy = (double)(y % Grid) / Grid;
-                int k = j * gw + i;
-                double v =
-                    (1 - fy) * ((1 - fx) * grid[k] + fx * grid[k + 1])
-                    + fy * ((1 - fx) * grid[k + gw] + fx * grid[k + gw + 1]);
-                weights[y * w + x] = (float)Math.Max(0, v);
-            }
-        }
-
-        return weights;
+        double[] apart = [.. ties.Select(t => t.Apart.Norm).Order()];
+        return apart.Length > 0 ? apart[Math.Min(apart.Length - 1, (int)(0.95 * apart.Length))] : double.NaN;
     }
 
     // ln gain of each photo: differences are asked to vanish in the overlaps, each gain to stay near 1.
-    private static double[] Gains(Picture[] views, float[][] weights)
+    private static double[] Gains(PhotoView[] views, MosaicFrame frame)
     {
         int n = views.Length;
         double[,] a = new double[n, n];
@@ -172,19 +113,7 @@ public static class PlaneMosaic
             a[i, i] += 0.01;
             for (int j = i + 1; j < n; j++)
             {
-                double si = 0;
-                double sj = 0;
-                long count = 0;
-                for (int k = 0; k < weights[i].Length; k += 7)
-                {
-                    if (weights[i][k] > 0 && weights[j][k] > 0)
-                    {
-                        si += views[i].Rgb[3 * k] + views[i].Rgb[3 * k + 1] + views[i].Rgb[3 * k + 2] + 1;
-                        sj += views[j].Rgb[3 * k] + views[j].Rgb[3 * k + 1] + views[j].Rgb[3 * k + 2] + 1;
-                        count++;
-                    }
-                }
-
+                (double si, double sj, long count) = SumsOf(views[i], views[j], frame);
                 if (count < 100)
                 {
                     continue;
@@ -207,28 +136,67 @@ public static class PlaneMosaic
         return LeastSquares.Solve(rows, b) is { } x ? [.. x.Select(Math.Exp)] : [.. Enumerable.Repeat(1.0, n)];
     }
 
-    private static Picture Blend(Picture[] views, float[][] weights, double[] gains, double pixelsPerInch)
+    // The light of two photos where both show the cloth, on every seventh pixel.
+    private static (double First, double Second, long Count) SumsOf(PhotoView a, PhotoView b, MosaicFrame frame)
     {
-        int w = views[0].Width;
-        int h = views[0].Height;
-        byte[] rgb = new byte[w * h * 3];
+        const int Every = 7;
+        double first = 0;
+        double second = 0;
+        long count = 0;
+        int left = Math.Max(a.Left, b.Left);
+        int right = Math.Min(a.Right, b.Right);
+        for (int y = Math.Max(a.Top, b.Top); y < Math.Min(a.Bottom, b.Bottom); y++)
+        {
+            int begin = (int)((long)y * frame.Width + left) % Every;
+            for (int x = left + (Every - begin) % Every; x < right; x += Every)
+            {
+                if (a.WeightAt(x, y) > 0 && b.WeightAt(x, y) > 0)
+                {
+                    first += LightAt(a, x, y);
+                    second += LightAt(b, x, y);
+                    count++;
+                }
+            }
+        }
+
+        return (first, second, count);
+
+        static double LightAt(PhotoView view, int x, int y)
+        {
+            ReadOnlySpan<byte> rgb = view.PixelAt(x, y);
+            return rgb[0] + rgb[1] + rgb[2] + 1;
+        }
+    }
+
+    private static (Picture Joined, double Overlap) Blend(PhotoView[] views, double[] gains, MosaicFrame frame)
+    {
+        (int w, int h) = (frame.Width, frame.Height);
+        byte[] rgb = new byte[w * h * Picture.Channels];
+        long shared = 0;
         Parallel.For(
             0,
             h,
             y =>
             {
-                Span<double> sum = stackalloc double[3];
-                for (int k = y * w; k < (y + 1) * w; k++)
+                Span<double> sum = stackalloc double[Picture.Channels];
+                float[] weights = new float[views.Length];
+                int twice = 0;
+                for (int x = 0; x < w; x++)
                 {
                     float most = 0;
-                    foreach (float[] weight in weights)
+                    int shown = 0;
+                    for (int p = 0; p < views.Length; p++)
                     {
-                        most = Math.Max(most, weight[k]);
+                        weights[p] = views[p].WeightAt(x, y);
+                        most = Math.Max(most, weights[p]);
+                        shown += weights[p] > 0 ? 1 : 0;
                     }
 
+                    twice += shown > 1 ? 1 : 0;
+                    Span<byte> to = rgb.AsSpan((y * w + x) * Picture.Channels, Picture.Channels);
                     if (most <= 0)
                     {
-                        rgb[3 * k] = rgb[3 * k + 1] = rgb[3 * k + 2] = 255;
+                        to.Fill(255);
                         continue;
                     }
 
@@ -236,130 +204,46 @@ public static class PlaneMosaic
                     double all = 0;
                     for (int p = 0; p < views.Length; p++)
                     {
+                        if (weights[p] <= 0)
+                        {
+                            continue;
+                        }
+
                         // The fourth power of the share: beside a photo that is twice as good another hardly shows.
-                        double share = weights[p][k] / most;
+                        double share = weights[p] / most;
                         double v = share * share * share * share;
                         all += v;
-                        for (int c = 0; c < 3 && v > 0; c++)
+                        ReadOnlySpan<byte> from = views[p].PixelAt(x, y);
+                        for (int c = 0; c < Picture.Channels; c++)
                         {
-                            sum[c] += v * gains[p] * views[p].Rgb[3 * k + c];
+                            sum[c] += v * gains[p] * from[c];
                         }
                     }
 
-                    for (int c = 0; c < 3; c++)
+                    for (int c = 0; c < Picture.Channels; c++)
                     {
-                        rgb[3 * k + c] = (byte)Math.Clamp(Math.Round(sum[c] / all), 0, 255);
+                        to[c] = (byte)Math.Clamp(Math.Round(sum[c] / all), 0, 255);
                     }
                 }
+
+                Interlocked.Add(ref shared, twice);
             }
         );
-        return new(w, h, rgb, pixelsPerInch);
+        return (new(w, h, rgb, frame.PixelsPerInch), shared / ((double)w * h));
     }
 
-    /// <summary>
-    /// Distances, inches, between what two photos show at one place: phase correlation of windows with texture (C. Kuglin and
-    /// D. Hines, 1975), whose peak must stand out.
-    /// </summary>
-    private static List<double> FindTies(Picture[] views, float[][] weights, double pixelsPerInch, CancellationToken ct)
-    {
-        const int Window = 96;
-        const double LeastResponse = 0.35;
-        const int MostWindows = 120;
-        List<double> ties = [];
-        Mat[] greys = [.. views.Select(GreyPicture.From)];
-        try
-        {
-            using Mat hann = new();
-            Cv2.CreateHanningWindow(hann, new Size(Window, Window), MatType.CV_32FC1);
-            for (int i = 0; i < views.Length; i++)
-            {
-                for (int j = i + 1; j < views.Length; j++)
-                {
-                    ct.ThrowIfCancellationRequested();
-                    List<(int X, int Y)> places = [];
-                    for (int y = 0; y + Window <= views[0].Height; y += Window / 2)
-                    {
-                        for (int x = 0; x + Window <= views[0].Width; x += Window / 2)
-                        {
-                            if (Covers(weights[i], x, y) && Covers(weights[j], x, y))
-                            {
-                                places.Add((x, y));
-                            }
-                        }
-                    }
-
-                    // Evenly over the overlap, no more than tell its error.
-                    double step = Math.Max(1, places.Count / (double)MostWindows);
-                    for (double k = 0; k < places.Count; k += step)
-                    {
-                        (int x, int y) = places[(int)k];
-                        (double dx, double dy, double response) = Shift(greys[i], greys[j], hann, x, y);
-                        if (response > LeastResponse)
-                        {
-                            ties.Add(Math.Sqrt(dx * dx + dy * dy) / pixelsPerInch);
-                        }
-                    }
-                }
-            }
-        }
-        finally
-        {
-            foreach (Mat grey in greys)
-            {
-                grey.Dispose();
-            }
-        }
-
-        return ties;
-
-        bool Covers(float[] weight, int x, int y)
-        {
-            int w = views[0].Width;
-            int last = Window - 1;
-            return weight[y * w + x] > 0
-                && weight[y * w + x + last] > 0
-                && weight[(y + last) * w + x] > 0
-                && weight[(y + last) * w + x + last] > 0;
-        }
-
-        static (double X, double Y, double Response) Shift(Mat a, Mat b, Mat hann, int x, int y)
-        {
-            Rect window = new(x, y, Window, Window);
-            using Mat partA = new(a, window);
-            using Mat partB = new(b, window);
-            using Mat floatA = new();
-            using Mat floatB = new();
-            partA.ConvertTo(floatA, MatType.CV_32FC1);
-            partB.ConvertTo(floatB, MatType.CV_32FC1);
-            Cv2.MeanStdDev(floatA, out _, out Scalar spread);
-            if (spread.Val0 < 6)
-            {
-                return (0, 0, 0);
-            }
-
-            Point2d shift = Cv2.PhaseCorrelate(floatA, floatB, hann, out double response);
-            return (shift.X, shift.Y, response);
-        }
-    }
-
-    private static void FindGaps(
-        float[][] weights,
-        Picture view,
-        Similarity<ClothSpace, PictureSpace> clothFromPicture,
-        List<Finding> findings
-    )
+    private static void FindGaps(PhotoView[] views, MosaicFrame frame, List<Finding> findings)
     {
         int left = int.MaxValue;
         int right = -1;
         int top = int.MaxValue;
         int bottom = -1;
         long missing = 0;
-        for (int y = 0; y < view.Height; y += 4)
+        for (int y = 0; y < frame.Height; y += 4)
         {
-            for (int x = 0; x < view.Width; x += 4)
+            for (int x = 0; x < frame.Width; x += 4)
             {
-                int k = y * view.Width + x;
-                if (weights.All(w => w[k] <= 0))
+                if (views.All(v => v.WeightAt(x, y) <= 0))
                 {
                     missing += 16;
                     left = Math.Min(left, x);
@@ -370,19 +254,20 @@ public static class PlaneMosaic
             }
         }
 
-        if (missing < 0.02 * view.Width * view.Height)
+        double area = (double)frame.Width * frame.Height;
+        if (missing < 0.02 * area)
         {
             return;
         }
 
-        Point<ClothSpace> a = clothFromPicture.Apply(new Point<PictureSpace>(left, top));
-        Point<ClothSpace> b = clothFromPicture.Apply(new Point<PictureSpace>(right, bottom));
+        Point<ClothSpace> a = frame.ClothFromPicture.Apply(new Point<PictureSpace>(left, top));
+        Point<ClothSpace> b = frame.ClothFromPicture.Apply(new Point<PictureSpace>(right, bottom));
         findings.Add(
             new(
                 "not-covered",
                 string.Create(
                     CultureInfo.InvariantCulture,
-                    $"{100.0 * missing / ((double)view.Width * view.Height):0} % of the area, between {a.X:0},{a.Y:0} and {b.X:0},{b.Y:0} in"
+                    $"{100.0 * missing / area:0} % of the area, between {a.X:0},{a.Y:0} and {b.X:0},{b.Y:0} in"
                 ),
                 "Take one more photo there that also shows two of the cards."
             )

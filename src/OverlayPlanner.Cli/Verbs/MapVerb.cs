@@ -48,6 +48,11 @@ internal static class MapVerb
         {
             Description = "A picture to write (PNG): the least sure places, worst first, to compare with the cloth.",
         };
+        Option<string?> errorPicture = new("--error-picture")
+        {
+            Description =
+                "A picture to write (PNG): how far off a position may be anywhere on the cloth, as lines at the ruler's fractions.",
+        };
         HintOptions hints = new();
         OntoOptions onto = new();
         Option<string> output = new("--out") { Required = true, Description = "The quilt map to write (JSON)." };
@@ -82,6 +87,7 @@ internal static class MapVerb
             preview,
             lowSide,
             lookHere,
+            errorPicture,
             force,
             json,
         };
@@ -95,6 +101,7 @@ internal static class MapVerb
                 {
                     LowSide = r.GetRequiredValue(lowSide),
                     LookHere = r.GetValue(lookHere),
+                    ErrorPicture = r.GetValue(errorPicture),
                     OutlineFromPicture = r.GetValue(edge) is null,
                 };
                 TapeWords? measured = tape.Read(r);

@@ -2,6 +2,7 @@ using System.Globalization;
 using OverlayPlanner.Calibration;
 using OverlayPlanner.Geometry;
 using OverlayPlanner.Quilts;
+using OverlayPlanner.Quilts.Reports;
 
 namespace OverlayPlanner.Workflows;
 
@@ -9,9 +10,6 @@ namespace OverlayPlanner.Workflows;
 internal static class BlockScale
 {
     private const double Step = 0.5;
-
-    // 95 % of a two-dimensional Gaussian lies within so many sigmas of one axis.
-    private const double Within95 = 2.4477;
 
     // A seam that is off by more than 1/4 in is of no use to a needle; to be laid on a known quilt, points may be off by more.
     private const double TrustInches = 0.25;
@@ -158,7 +156,7 @@ internal static class BlockScale
 
     // The error grows outward, so the corners and the sides' middles have the largest.
     private static double ErrorIn(PlaneFit plane, Box<ClothSpace> box) =>
-        Within95
+        ErrorField.SigmasWithin95
         * Corners(box)
             .Concat(Corners(box).Zip(Corners(box).Skip(1).Append(Corners(box)[0]), (a, b) => a.Toward(b, 0.5)))
             .Max(p => plane.SigmaAt(p).Inches is var s && double.IsFinite(s) ? s : double.PositiveInfinity);

@@ -90,6 +90,7 @@ public static class MapOnto
             files.Claim(preview);
         }
 
+        extras.RefuseLaidOn();
         extras.Claim(files);
         QuiltMap known = onto.Read();
         MappedQuilt mapped = map(known);

@@ -67,6 +67,22 @@ public class LensProfileTests
     }
 
     [Fact]
+    public void Nothing_far_beside_the_frame_is_put_into_it_again()
+    {
+        // r (1 + 0.03 r² − 0.06 r⁴) grows up to r² = (0.09 + √(0.0081 + 1.2)) ÷ 0.6 = 1.982; at r = 1.9 it is back at 0.63.
+        LensProfile lens = new(4000, 3000, 3000, 3000, 1999.5, 1499.5, [0.03, -0.06, 0, 0, 0]);
+        Point<FlatSpace> At(double r) => new(lens.Cx + lens.Fx * r, lens.Cy);
+
+        Assert.False(lens.PhotoFromFlat.Apply(At(1.9)).IsFinite);
+        Assert.False(lens.PhotoFromFlat.Apply(At(2.3)).IsFinite);
+        Assert.Equal(
+            lens.Cx + lens.Fx * 1.4 * (1 + 0.03 * 1.96 - 0.06 * 1.96 * 1.96),
+            lens.PhotoFromFlat.Apply(At(1.4)).X,
+            1e-9
+        );
+    }
+
+    [Fact]
     public void Beyond_the_fold_of_the_model_there_is_no_ideal_point()
     {
         // r (1 − 0.5 r²) is greatest at r = √(2/3), with 0.544: nothing ideal is seen beyond 0.544 f = 1,633 px.
