@@ -169,7 +169,7 @@ public sealed class CardSceneTests
         Assert.InRange(Math.Sqrt(squares / n), 0, extra is Extra.CornerUp or Extra.EdgeUp or Extra.Shake ? 0.2 : 0.12);
         Assert.True(
             extra is Extra.None or Extra.Fisheye or Extra.StiffWaves or Extra.Lifted || moved > 0.5,
-            $"{moved}"
+            FormattableString.Invariant($"{moved}")
         );
     }
 
@@ -182,8 +182,8 @@ public sealed class CardSceneTests
         CardScene moving = still with { Shake = new((0, 6 / f * 10, 0), (0, 0, 0), 0, 0.1) };
         (double acrossStill, double downStill) = Steepness(CardRenderer.Render(still, 0, new(0.7, 0, 0), 4));
         (double across, double down) = Steepness(CardRenderer.Render(moving, 0, new(0.7, 0, 0), 4));
-        Assert.True(across < 0.5 * acrossStill, $"{across} {acrossStill}");
-        Assert.True(down > 0.8 * downStill, $"{down} {downStill}");
+        Assert.True(across < 0.5 * acrossStill, FormattableString.Invariant($"{across} {acrossStill}"));
+        Assert.True(down > 0.8 * downStill, FormattableString.Invariant($"{down} {downStill}"));
     }
 
     // The mean of the hundred steepest steps between neighbouring pixels, across and down.
