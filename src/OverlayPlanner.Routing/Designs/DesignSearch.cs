@@ -252,6 +252,10 @@ internal sealed partial class DesignSearch
                 [
                     .. Enumerable.Range(0, SquareTurns.Count).Select(e => matcher.Lay(cell, cell, e)).OfType<CellMap>(),
                 ];
+
+                // Of sewn cloth a quarter turn may fit where its half turn just does not: only what is closed is a symmetry.
+                IReadOnlyList<int> closed = SquareTurns.SubgroupsOf([.. group.Select(g => g.Element)])[0];
+                group = [.. group.Where(g => closed.Contains(g.Element))];
                 Kind kind = new(cell, group);
                 kind.Copies.Add(group.First(g => g.Element == 0));
                 kinds.Add(kind);
