@@ -20,7 +20,8 @@ public sealed class MappedSample : IDisposable
         planned = new(() =>
         {
             QuiltStore store = new(Path.Combine(folder, "planned"));
-            KeptQuilt quilt = store.Open(CopyTo(store.Root));
+            CopyTo(store.Root);
+            KeptQuilt quilt = store.Open(Id);
             string block = QuiltSteps.MapOf(quilt).Blocks[0].Id;
             return QuiltSteps
                 .Plan(
@@ -38,29 +39,27 @@ public sealed class MappedSample : IDisposable
         });
     }
 
+    /// <summary>The quilt's id.</summary>
+    public string Id => mapped.Value.Id;
+
     /// <summary>Lays a copy of it, mapped, into a folder of quilts.</summary>
     /// <param name="quilts">The folder.</param>
-    /// <returns>The copy's id, its own each time.</returns>
-    public string CopyTo(string quilts) => Copy("mapped", mapped.Value.Id, quilts);
+    public void CopyTo(string quilts) => Copy("mapped", mapped.Value.Id, quilts);
 
     /// <summary>Lays a copy of it into a folder of quilts, with the routes of its first block as the choices' screen plans them.</summary>
     /// <param name="quilts">The folder.</param>
-    /// <returns>The copy's id, its own each time.</returns>
-    public string CopyPlannedTo(string quilts) => Copy("planned", planned.Value.Id, quilts);
+    public void CopyPlannedTo(string quilts) => Copy("planned", planned.Value.Id, quilts);
 
     /// <inheritdoc/>
     public void Dispose() => Directory.Delete(folder, recursive: true);
 
-    private string Copy(string from, string id, string quilts)
+    private void Copy(string from, string id, string quilts)
     {
-        string own = $"{id}-{Guid.NewGuid():N}";
-        string to = Directory.CreateDirectory(Path.Combine(quilts, own)).FullName;
+        string to = Directory.CreateDirectory(Path.Combine(quilts, id)).FullName;
         foreach (string file in Directory.EnumerateFiles(Path.Combine(folder, from, id)))
         {
             File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
         }
-
-        return own;
     }
 
     private static KeptQuilt Map(QuiltStore store)
