@@ -15,7 +15,7 @@ public class ChoicesTests(MappedSample sample)
     [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task Choices_in_their_place_pass_axe_and_fit(int width, int height, ColorScheme scheme)
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         IPage page = await room.OpenAsync(width, height, scheme);
         await ToChoices(room, page);
         await page.GetByRole(AriaRole.Button, new() { Name = "In its place" }).ClickAsync();
@@ -34,7 +34,7 @@ public class ChoicesTests(MappedSample sample)
     [InlineData(ReducedMotion.Reduce)]
     public async Task Play_moves_the_needle_to_the_end_and_back(ReducedMotion motion)
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         IPage page = await room.OpenAsync();
         await page.EmulateMediaAsync(new() { ReducedMotion = motion });
         await ToChoices(room, page);
@@ -78,7 +78,7 @@ public class ChoicesTests(MappedSample sample)
     [Fact]
     public async Task The_needle_goes_by_keys_alone()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         IPage page = await room.OpenAsync();
         await ToChoices(room, page);
         await page.GetByRole(AriaRole.Button, new() { Name = "Watch the needle on choice A" }).FocusAsync();
@@ -110,7 +110,7 @@ public class ChoicesTests(MappedSample sample)
     [Fact]
     public async Task A_touched_start_plans_again_and_is_said()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         IPage page = await room.OpenAsync();
         await ToChoices(room, page);
         await page.GetByText("Where to start and end").ClickAsync();
@@ -142,7 +142,7 @@ public class ChoicesTests(MappedSample sample)
     [Fact]
     public async Task A_choice_does_not_overwrite_what_another_window_did()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         IPage page = await room.OpenAsync();
         await ToChoices(room, page);
         IPage other = await room.OpenAsync(path: new Uri(page.Url).AbsolutePath);
@@ -156,7 +156,7 @@ public class ChoicesTests(MappedSample sample)
     [Fact(Explicit = true)]
     public async Task Every_wish_is_met_or_answered_and_planned_again()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         string quilt = SewnQuilt.Sashed(room.Folder).Id;
         IPage page = await room.OpenAsync(path: $"/quilt/{quilt}/choices");
         await page.Locator(".choices img").First.WaitForAsync();
@@ -211,8 +211,8 @@ public class ChoicesTests(MappedSample sample)
 
     private async Task ToChoices(Workroom room, IPage page)
     {
-        sample.CopyPlannedTo(room.Folder);
-        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/choices").ToString());
+        string id = sample.CopyPlannedTo(room.Folder);
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/choices").ToString());
         await page.Locator(".choices img").First.WaitForAsync();
     }
 

@@ -126,7 +126,7 @@ public class DrawPageTests
     [Fact]
     public async Task By_keys_alone_a_path_is_stitched_wiped_and_kept_for_printing()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Easel easel = await Easel.SetAsync(room, "ohio-star");
         IPage page = easel.Page;
         await easel.Focus();
@@ -163,7 +163,7 @@ public class DrawPageTests
     [Fact]
     public async Task Taps_arcs_and_the_list_of_moves_work_without_any_dragging()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Easel easel = await Easel.SetAsync(room, "ohio-star");
         string[] trail = easel.Trail(1);
         foreach ((double x, double y) in await easel.OnPage(trail[..5]))
@@ -189,7 +189,7 @@ public class DrawPageTests
     [Fact]
     public async Task A_cut_line_is_said_and_what_was_drawn_meanwhile_is_there_afterwards()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         List<IWebSocketRoute> sockets = [];
         bool down = false;
         Easel easel = await Easel.SetAsync(
@@ -230,7 +230,7 @@ public class DrawPageTests
     [Fact]
     public async Task What_was_drawn_is_there_again_when_she_comes_back()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Easel easel = await Easel.SetAsync(room, "churn-dash");
         string[] trail = easel.Trail(3);
         await easel.Draw(trail[..4]);
@@ -244,7 +244,7 @@ public class DrawPageTests
     [Fact]
     public async Task Strokes_beside_the_block_and_numbers_that_are_none_break_nothing()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Easel easel = await Easel.SetAsync(room, "ohio-star");
         IPage page = easel.Page;
         LocatorBoundingBoxResult box = (await page.Locator(".board").BoundingBoxAsync())!;
@@ -295,7 +295,7 @@ public class DrawPageTests
     [InlineData(390, 844, ColorScheme.Light, Explicit = true)]
     public async Task The_screen_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Easel easel = await Easel.SetAsync(
             room,
             "ohio-star",
@@ -351,7 +351,7 @@ public class DrawPageTests
             Func<IPage, Task>? before = null
         )
         {
-            string file = Path.Combine(room.Folder, $"{block}-draft.json");
+            string file = Path.Combine(room.Folder, $"{block}-{Guid.NewGuid():N}.json");
             (_, QuiltMap map) = DraftBlocks.Run(
                 block,
                 Length.FromInches(12),

@@ -14,8 +14,7 @@ public class FaultTests(MappedSample sample)
         await using Workroom room = await Workroom.StartAsync(Stop);
 
         // A file that no save of ours leaves so, and that the map's screen takes on trust.
-        sample.CopyTo(room.Folder);
-        KeptQuilt quilt = new QuiltStore(room.Folder).Open(sample.Id);
+        KeptQuilt quilt = new QuiltStore(room.Folder).Open(sample.CopyTo(room.Folder));
         string place = quilt.PathOf(QuiltSteps.FoundFile);
         byte[] whole = await File.ReadAllBytesAsync(place, Stop);
         await File.WriteAllTextAsync(place, "{\"width\":", Stop);

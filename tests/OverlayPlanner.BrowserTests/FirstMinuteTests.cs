@@ -260,8 +260,8 @@ public class FirstMinuteTests(MappedSample sample)
     // What is mapped and planned already, to its sheets.
     private async Task ToPrint(Workroom room, IPage page)
     {
-        sample.CopyPlannedTo(room.Folder);
-        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/choices").ToString());
+        string id = sample.CopyPlannedTo(room.Folder);
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/choices").ToString());
         await Named(page, "Use choice A").ClickAsync();
         await page.Locator(".previews img").First.WaitForAsync();
     }

@@ -20,8 +20,7 @@ public sealed class MappedSample : IDisposable
         planned = new(() =>
         {
             QuiltStore store = new(Path.Combine(folder, "planned"));
-            CopyTo(store.Root);
-            KeptQuilt quilt = store.Open(Id);
+            KeptQuilt quilt = store.Open(CopyTo(store.Root));
             string block = QuiltSteps.MapOf(quilt).Blocks[0].Id;
             return QuiltSteps
                 .Plan(
@@ -39,27 +38,29 @@ public sealed class MappedSample : IDisposable
         });
     }
 
-    /// <summary>The quilt's id.</summary>
-    public string Id => mapped.Value.Id;
-
     /// <summary>Lays a copy of it, mapped, into a folder of quilts.</summary>
     /// <param name="quilts">The folder.</param>
-    public void CopyTo(string quilts) => Copy("mapped", mapped.Value.Id, quilts);
+    /// <returns>The copy's id, its own each time.</returns>
+    public string CopyTo(string quilts) => Copy("mapped", mapped.Value.Id, quilts);
 
     /// <summary>Lays a copy of it into a folder of quilts, with the routes of its first block as the choices' screen plans them.</summary>
     /// <param name="quilts">The folder.</param>
-    public void CopyPlannedTo(string quilts) => Copy("planned", planned.Value.Id, quilts);
+    /// <returns>The copy's id, its own each time.</returns>
+    public string CopyPlannedTo(string quilts) => Copy("planned", planned.Value.Id, quilts);
 
     /// <inheritdoc/>
     public void Dispose() => Directory.Delete(folder, recursive: true);
 
-    private void Copy(string from, string id, string quilts)
+    private string Copy(string from, string id, string quilts)
     {
-        string to = Directory.CreateDirectory(Path.Combine(quilts, id)).FullName;
+        string own = $"{id}-{Guid.NewGuid():N}";
+        string to = Directory.CreateDirectory(Path.Combine(quilts, own)).FullName;
         foreach (string file in Directory.EnumerateFiles(Path.Combine(folder, from, id)))
         {
             File.Copy(file, Path.Combine(to, Path.GetFileName(file)));
         }
+
+        return own;
     }
 
     private static KeptQuilt Map(QuiltStore store)

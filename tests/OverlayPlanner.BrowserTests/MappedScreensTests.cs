@@ -9,7 +9,7 @@ public class MappedScreensTests(MappedSample sample)
     public async Task A_screen_that_is_left_before_its_scripts_have_come_does_not_take_the_next_with_it()
     {
         await using Workroom room = await Workroom.StartAsync(TestContext.Current.CancellationToken);
-        sample.CopyPlannedTo(room.Folder);
+        string id = sample.CopyPlannedTo(room.Folder);
         IPage page = await room.OpenAsync();
         page.SetDefaultTimeout(30_000);
         await page.RouteAsync(
@@ -20,7 +20,7 @@ public class MappedScreensTests(MappedSample sample)
                 await route.ContinueAsync();
             }
         );
-        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/map").ToString());
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/map").ToString());
         await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Use choice A" }).WaitForAsync();
         await page.WaitForTimeoutAsync(2_000);
@@ -34,7 +34,7 @@ public class MappedScreensTests(MappedSample sample)
     public async Task In_millimetres_no_screen_says_an_inch()
     {
         await using Workroom room = await Workroom.StartAsync(TestContext.Current.CancellationToken);
-        sample.CopyPlannedTo(room.Folder);
+        string id = sample.CopyPlannedTo(room.Folder);
         IPage page = await room.OpenAsync(path: "/settings");
         await page.GetByLabel("millimetres").CheckAsync();
         await page.GetByText("Lengths are shown so on every screen.").WaitForAsync();
@@ -42,7 +42,7 @@ public class MappedScreensTests(MappedSample sample)
         await page.GotoAsync(room.Address.ToString());
         await page.Locator(".shelf").WaitForAsync();
         await NoInches(page);
-        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/photo").ToString());
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/photo").ToString());
 
         // The sample's 36 × 24 in; a bare number is millimetres now.
         await Assertions.Expect(page.Locator("#width")).ToHaveValueAsync("914.4 mm");
@@ -54,7 +54,7 @@ public class MappedScreensTests(MappedSample sample)
         await page.Locator("#width").FillAsync("a yard");
         await page.GetByRole(AriaRole.Button, new() { Name = "Find the seams" }).ClickAsync();
         await Assertions.Expect(page.Locator(".refusal")).ToContainTextAsync("in millimetres: 305");
-        await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/map").ToString());
+        await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/map").ToString());
         await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).WaitForAsync();
         await NoInches(page);
         await page.GetByRole(AriaRole.Link, new() { Name = "See the choices" }).ClickAsync();

@@ -16,7 +16,7 @@ public class MendingTests(MappedSample mapped)
     [Fact(Explicit = true)]
     public async Task Ten_wrong_seams_are_mended_by_mouse_in_at_most_thirty_actions()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IPage page = await room.OpenAsync(path: sample.Path);
         Hand hand = new(page, sample);
@@ -98,7 +98,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task A_doubtful_seam_is_taken_out_and_brought_back_by_keyboard_alone()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IPage page = await room.OpenAsync(path: sample.Path);
         byte[] before = sample.Bytes();
@@ -124,7 +124,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task A_seam_is_added_by_the_cross_and_the_keys_alone()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.AsFound);
         IPage page = await room.OpenAsync(path: sample.Path);
         byte[] before = sample.Bytes();
@@ -150,7 +150,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task A_seam_is_taken_out_by_touch_on_a_phone()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IBrowserContext context = await room.NewContextAsync(
             new()
@@ -181,7 +181,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task A_second_tab_is_refused_in_words_and_opens_the_quilt_again()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IPage one = await room.OpenAsync(path: sample.Path);
         IPage two = await room.OpenAsync(path: sample.Path);
@@ -207,7 +207,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task One_block_is_named_and_taught_to_its_copies_and_sizes_are_said_with_their_error()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.AsFound);
         IPage page = await room.OpenAsync(path: sample.Path);
         Hand hand = new(page, sample);
@@ -260,7 +260,7 @@ public class MendingTests(MappedSample mapped)
     [Fact]
     public async Task A_block_is_outlined_by_four_touches_and_by_keys_and_what_is_doubtful_is_in_view_on_a_phone()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.AsFound);
         IPage page = await room.OpenAsync(path: sample.Path);
         Hand hand = new(page, sample);
@@ -315,7 +315,7 @@ public class MendingTests(MappedSample mapped)
     [InlineData(1024, 768, ColorScheme.Dark, Explicit = true)]
     public async Task Every_state_of_the_map_passes_axe_and_fits_its_width(int width, int height, ColorScheme scheme)
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         Spoiled sample = Spoil(room, SpoiledMap.TenWrong);
         IPage page = await room.OpenAsync(width, height, scheme, sample.Path);
         string name = string.Create(
@@ -360,8 +360,8 @@ public class MendingTests(MappedSample mapped)
 
     private Spoiled Spoil(Workroom room, SpoiledMap how)
     {
-        mapped.CopyTo(room.Folder);
-        return Spoiled.Make(new QuiltStore(room.Folder), mapped.Id, how);
+        string id = mapped.CopyTo(room.Folder);
+        return Spoiled.Make(new QuiltStore(room.Folder), id, how);
     }
 
     // Tab until a control of this name has the focus, as someone without a pointer does.

@@ -76,7 +76,7 @@ public class QuiltViewTests
         ColorScheme scheme
     )
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         KeptQuilt quilt = MadeQuilt.Keep(room.Folder, 6, 2);
         IPage page = await room.OpenAsync(width, height, scheme, $"/quilt/{quilt.Id}/map");
         ILocator cloth = page.Locator(".quilt-view .cloth");
@@ -125,7 +125,7 @@ public class QuiltViewTests
     [InlineData("page", Explicit = true)]
     public async Task Two_fingers_pinch_a_place_is_given_by_tap_and_by_keys_and_a_point_is_dragged(string painter)
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         KeptQuilt quilt = MadeQuilt.Keep(room.Folder, 6, 2);
         await using IBrowserContext context = await room.NewContextAsync(
             new()
@@ -244,7 +244,7 @@ public class QuiltViewTests
     [Fact]
     public async Task Tiles_are_served_by_numbers_alone_and_cut_anew_where_they_are_missing()
     {
-        await using Workroom room = await Workroom.StartAsync(Stop);
+        await using Workroom room = await Workroom.ShareAsync(Stop);
         KeptQuilt quilt = MadeQuilt.Keep(room.Folder, 6, 2);
         using HttpClient client = new();
         async Task<HttpResponseMessage> Ask(string path) => await client.GetAsync(new Uri(room.Address, path), Stop);

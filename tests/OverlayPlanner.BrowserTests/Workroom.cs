@@ -11,6 +11,7 @@ internal sealed partial class Workroom : IAsyncDisposable
     private readonly IBrowser browser;
     private readonly List<IBrowserContext> contexts = [];
     private Process server;
+    private bool isLent;
 
     // A busy machine is slow; what is expected comes all the same.
     static Workroom() => Assertions.SetDefaultExpectTimeout(60_000);
@@ -37,6 +38,16 @@ internal sealed partial class Workroom : IAsyncDisposable
         string folder = quilts ?? Path.Combine(Path.GetTempPath(), $"overlayplanner-room-{Guid.NewGuid():N}");
         (Process started, Uri address) = await ServeAsync(folder, more, cancellation);
         return new(started, address, folder, shared);
+    }
+
+    /// <summary>
+    /// One room that many tests use at once, each with quilts and contexts of its own: for those that ask nothing of the list of quilts,
+    /// the settings or the program's life.
+    /// </summary>
+    public static async Task<Workroom> ShareAsync(CancellationToken cancellation)
+    {
+        Workroom whole = await SharedRoom.GetAsync().WaitAsync(cancellation);
+        return new(whole.server, whole.Address, whole.Folder, whole.browser) { isLent = true };
     }
 
     /// <summary>Ends the program at once, as a power cut would.</summary>
@@ -129,6 +140,11 @@ internal sealed partial class Workroom : IAsyncDisposable
         foreach (IBrowserContext context in contexts)
         {
             await context.DisposeAsync();
+        }
+
+        if (isLent)
+        {
+            return;
         }
 
         if (!server.HasExited)

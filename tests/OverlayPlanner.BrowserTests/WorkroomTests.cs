@@ -83,10 +83,10 @@ public class WorkroomTests(MappedSample sample)
             $"{width}-{scheme.ToString().ToLowerInvariant()}"
         );
         await ScreenCheck.Look(page, $"{name}-home");
-        sample.CopyPlannedTo(room.Folder);
+        string id = sample.CopyPlannedTo(room.Folder);
         async Task Open(string screen, string seen)
         {
-            await page.GotoAsync(new Uri(room.Address, $"/quilt/{sample.Id}/{screen}").ToString());
+            await page.GotoAsync(new Uri(room.Address, $"/quilt/{id}/{screen}").ToString());
             await page.Locator(seen).First.WaitForAsync();
             await ScreenCheck.Look(page, $"{name}-{screen}");
         }
