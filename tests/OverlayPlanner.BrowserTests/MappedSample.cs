@@ -53,7 +53,8 @@ public sealed class MappedSample : IDisposable
 
     private string Copy(string from, string id, string quilts)
     {
-        string own = $"{id}-{Guid.NewGuid():N}";
+        // A copy of a copy has an id no longer than a copy's.
+        string own = $"sample-{Guid.NewGuid():N}";
         string to = Directory.CreateDirectory(Path.Combine(quilts, own)).FullName;
         foreach (string file in Directory.EnumerateFiles(Path.Combine(folder, from, id)))
         {
