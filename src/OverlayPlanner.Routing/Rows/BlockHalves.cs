@@ -41,14 +41,14 @@ internal sealed record KindLine(string From, string To, Edge<ClothSpace> Path, M
 internal readonly record struct RowHeights(double Out, double Home)
 {
     /// <summary>As a block that is turned by half sees them: its way out is the first block's way home.</summary>
-    public RowHeights HalfTurned => new(1 - Home, 1 - Out);
+    public RowHeights TurnedByHalf() => new(1 - Home, 1 - Out);
 }
 
 /// <summary>Which sides of every block of a row are stitched before, so that a thread may travel along them.</summary>
 internal readonly record struct RowSides(bool Top, bool Bottom)
 {
     /// <summary>As a block that is turned by half sees them.</summary>
-    public RowSides HalfTurned => new(Bottom, Top);
+    public RowSides TurnedByHalf() => new(Bottom, Top);
 }
 
 /// <summary>

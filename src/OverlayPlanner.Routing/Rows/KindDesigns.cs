@@ -35,7 +35,7 @@ internal sealed class KindDesign
     /// <summary>The first block's halves for a copy, planned once.</summary>
     public BlockHalves? HalvesFor(BlockCopy copy, RowHeights heights, RowSides sides)
     {
-        (heights, sides) = copy.IsHalfTurned ? (heights.HalfTurned, sides.HalfTurned) : (heights, sides);
+        (heights, sides) = copy.IsHalfTurned ? (heights.TurnedByHalf(), sides.TurnedByHalf()) : (heights, sides);
 
         // Heights of sewn points differ by less than what tells two points apart.
         const double Steps = 1e6;

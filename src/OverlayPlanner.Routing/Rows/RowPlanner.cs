@@ -80,7 +80,7 @@ public sealed record RowPlan(
 public sealed record KindCall(string Block, int Blocks, RouteCall Call);
 
 /// <summary>Plans a whole quilt in passes, row by row: half of each block on the way out, half on the way home.</summary>
-public static class RowPlanner
+public static partial class RowPlanner
 {
     /// <summary>Plans the quilt.</summary>
     /// <remarks>
@@ -126,7 +126,7 @@ public static class RowPlanner
     }
 
     /// <summary>One call's work.</summary>
-    private sealed class Planning
+    private sealed partial class Planning
     {
         private readonly QuiltMap map;
         private readonly RowWishes wishes;
@@ -282,7 +282,7 @@ public static class RowPlanner
         }
 
         /// <summary>One whole route, with one design for each kind.</summary>
-        private sealed class QuiltRoute
+        private sealed partial class QuiltRoute
         {
             private readonly Planning of;
             private readonly Dictionary<BlockKind, KindDesign> designs;
@@ -294,6 +294,7 @@ public static class RowPlanner
             private readonly HashSet<int> untouched = [];
             private readonly List<Finding> findings = [];
             private readonly List<(RowBlock Block, RowHeights Heights, RowSides Sides)> halved = [];
+            private readonly Dictionary<int, RowChoice> chosen = [];
             private List<TrailLeg> thread = [];
             private int pass;
             private int? row;
@@ -374,6 +375,7 @@ public static class RowPlanner
                         StitchAnchors(band);
                     }
 
+                    ChooseHeights(band);
                     int? at = null;
                     foreach ((int number, List<RowBlock> blocks) in band)
                     {
@@ -469,8 +471,7 @@ public static class RowPlanner
             private int? StitchRow(int number, List<RowBlock> blocks, int? needle)
             {
                 int startsBefore = runs.Count + (thread.Count > 0 ? 1 : 0);
-                double deep = blocks.Max(b => b.Block.Corners.Max(c => c.Y) - b.Block.Corners.Min(c => c.Y));
-                if (of.wishes.Reach is { } reach && deep > reach.Inches + 1e-6)
+                if (of.wishes.Reach is { } reach && IsDeep(blocks))
                 {
                     CutThread();
                     StitchInDepths(number, blocks, reach);
@@ -478,20 +479,14 @@ public static class RowPlanner
                     return null;
                 }
 
-                RowSides sides = SidesOf(blocks);
-                RowHeights? best = null;
-                (double, int, double) least = (double.PositiveInfinity, 0, 0);
-                foreach (RowHeights h in HeightsOf(blocks, sides))
-                {
-                    (double, int, double) cost = CostOf(blocks, h, sides, needle);
-                    if (cost.CompareTo(least) < 0)
-                    {
-                        (best, least) = (h, cost);
-                    }
-                }
+                (RowHeights? best, RowSides sides) = chosen[number];
 
                 // Nothing twice and the fewest starts were asked: halves that take more are no bargain.
-                if (of.wishes.Route.Thread == ThreadChoice.Free && least.Item1 > LeastStartsOf(blocks))
+                if (
+                    best is { } wished
+                    && of.wishes.Route.Thread == ThreadChoice.Free
+                    && CostOf(blocks, wished, sides, needle).Price > LeastStartsOf(blocks)
+                )
                 {
                     best = null;
                 }
@@ -604,102 +599,10 @@ public static class RowPlanner
 
             private int NodeBefore(TrailLeg l) => l.Forward ? lines[l.Line].From : lines[l.Line].To;
 
-            // Sides that are stitched along every block of the row.
-            private RowSides SidesOf(List<RowBlock> blocks)
-            {
-                return new(All(0), All(1));
-
-                bool All(double v) =>
-                    blocks.All(b =>
-                        b.Sides.Where(s => Math.Abs(b.At[s.From].V - v) < 0.02 && Math.Abs(b.At[s.To].V - v) < 0.02)
-                            .All(s => of.anchorOf.TryGetValue(s.Id, out int e) && sideStitched[e])
-                    );
-            }
-
-            private IEnumerable<RowHeights> HeightsOf(List<RowBlock> blocks, RowSides sides)
-            {
-                List<double> common = [.. ForKind(blocks[0])];
-                foreach (RowBlock b in blocks.Skip(1))
-                {
-                    IReadOnlyList<double> own = ForKind(b);
-                    common.RemoveAll(v => !own.Any(w => Math.Abs(v - w) < 0.02));
-                }
-
-                if (sides.Top && !common.Any(v => v < 0.02))
-                {
-                    common.Insert(0, 0);
-                }
-
-                if (sides.Bottom && !common.Any(v => v > 0.98))
-                {
-                    common.Add(1);
-                }
-
-                return from a in common
-                    from b in common
-                    select new RowHeights(a, b);
-
-                IReadOnlyList<double> ForKind(RowBlock b) =>
-                    designs[of.kindOf[b.Block].Kind].HeightsOf(of.kindOf[b.Block].Copy);
-            }
-
             // A mirrored copy uses the same halves, mirrored and travelled the other way; one turned by half goes out as the
             // others go home; one turned by a quarter has halves of its own, the same in all that lie so.
             private BlockHalves? HalvesOf(RowBlock b, RowHeights heights, RowSides sides) =>
                 designs[of.kindOf[b.Block].Kind].HalvesFor(of.kindOf[b.Block].Copy, heights, sides);
-
-            // Starts or their price first, then crossings, then what is travelled twice.
-            private (double, int, double) CostOf(List<RowBlock> blocks, RowHeights heights, RowSides sides, int? needle)
-            {
-                double inches = 0;
-                int starts = 0;
-                int crossings = 0;
-                int? at = needle;
-                foreach (RowBlock b in blocks)
-                {
-                    if (HalvesOf(b, heights, sides) is not { } halves)
-                    {
-                        return (double.PositiveInfinity, 0, 0);
-                    }
-
-                    inches += halves.Inches;
-                    starts += halves.Others.Count;
-                    crossings += halves.Crossings;
-                    (IReadOnlyList<TrailLeg> @out, _, _) = LegsOf(b, heights, sides);
-                    Hop(at, NodeBefore(@out[0]));
-                    at = NodeAfter(@out[^1]);
-                }
-
-                foreach (RowBlock b in Enumerable.Reverse(blocks))
-                {
-                    (_, IReadOnlyList<TrailLeg> home, _) = LegsOf(b, heights, sides);
-                    Hop(at, NodeBefore(home[0]));
-                    at = NodeAfter(home[^1]);
-                }
-
-                double price = of.wishes.Route.StartCostSeconds / of.wishes.Route.InchCostSeconds;
-                return of.wishes.Route.Thread == ThreadChoice.Mixed
-                    ? (starts * price + inches, crossings, -heights.Home)
-                    : (starts, crossings, inches - 0.001 * heights.Home);
-
-                void Hop(int? from, int to)
-                {
-                    if (from is not { } f || f == to)
-                    {
-                        starts += from is null ? 1 : 0;
-                        return;
-                    }
-
-                    if (WayAlongSides(f, to) is { } way)
-                    {
-                        inches += way.Sum(l => lines[l.Line].Inches);
-                    }
-                    else
-                    {
-                        starts++;
-                    }
-                }
-            }
 
             // Goes on with the thread where it is, travels along stitched sides, or cuts it and starts anew.
             private void GoTo(int node)
@@ -879,7 +782,10 @@ public static class RowPlanner
             public List<KindCall> Calls()
             {
                 List<KindCall> calls = [];
-                HashSet<(BlockKind, KindFrame)> said = [];
+                Dictionary<Pattern, int> copies = halved
+                    .GroupBy(h => PatternOf(h.Block, h.Heights, h.Sides))
+                    .ToDictionary(g => g.Key, g => g.Count());
+                HashSet<Pattern> said = [];
 
                 // Said on a block that lies as the first one does, where there is one.
                 foreach (
@@ -888,8 +794,8 @@ public static class RowPlanner
                     )
                 )
                 {
-                    (BlockKind kind, BlockCopy copy) = of.kindOf[b.Block];
-                    if (!said.Add((kind, copy.Frame)))
+                    Pattern pattern = PatternOf(b, heights, sides);
+                    if (!said.Add(pattern))
                     {
                         continue;
                     }
@@ -906,13 +812,7 @@ public static class RowPlanner
                         null,
                         of.cancellation
                     );
-                    calls.Add(
-                        new(
-                            b.Block.Id,
-                            kind.Copies.Count(k => k.Frame == copy.Frame),
-                            CallWriter.Write(of.map, both, of.cancellation)
-                        )
-                    );
+                    calls.Add(new(b.Block.Id, copies[pattern], CallWriter.Write(of.map, both, of.cancellation)));
 
                     Trail Own(IReadOnlyList<TrailLeg> legs) =>
                         new([.. legs.Select(l => l with { Line = Array.IndexOf(used, l.Line) })], false);

@@ -190,6 +190,52 @@ public class RowPlannerTests
         Assert.True(call.Call.DescriptionLength < call.Call.PlainLength);
     }
 
+    // The same halves in every block of a kind, in every row: common practice, no source.
+    [Theory]
+    [InlineData("maple-leaf", true, false)]
+    [InlineData("maple-leaf", true, true)]
+    [InlineData("sawtooth-star", false, false)]
+    [InlineData("hovering-hawks", false, true)]
+    [InlineData("friendship-star", true, true)]
+    public void Blocks_that_lie_alike_are_stitched_alike_in_every_row(string block, bool turned, bool mirrored)
+    {
+        foreach (ThreadChoice thread in new[] { ThreadChoice.One, ThreadChoice.Mixed })
+        {
+            QuiltMap map = SettingDraft.Draft(
+                new()
+                {
+                    Block = Length.FromInches(12),
+                    Columns = 4,
+                    Rows = 3,
+                    PlaceAt = (r, c) =>
+                        new(BlockLibrary.Find(block), turned ? (r + c) & 1 : 0, mirrored && (c & 1) == 1),
+                }
+            );
+            RowPlan plan = Plan(map, new(new() { Thread = thread, Outline = OutlineChoice.Any }));
+            Assert.All(plan.Rows, r => Assert.True(r.InHalves));
+            string[] orders =
+            [
+                .. map.Blocks.Select(b =>
+                    $"{b.Turn} {b.Mirror}: "
+                    + string.Join(
+                        "; ",
+                        plan.Route.Candidates[0]
+                            .Runs.SelectMany(r => r.Moves)
+                            .Where(m => m.Block == b.Id && m.Kind != MoveKind.Retrace)
+                            .Select(m => Key(m, map))
+                    )
+                ),
+            ];
+            Assert.Equal(
+                map.Blocks.Select(b => (b.Turn, b.Mirror)).Distinct().Count(),
+                orders.Distinct(StringComparer.Ordinal).Count()
+            );
+
+            // Every block is told by one of the calls.
+            Assert.Equal(map.Blocks.Count, plan.Calls.Sum(c => c.Blocks));
+        }
+    }
+
     [Fact]
     public void Reach_sorts_rows_into_passes()
     {
