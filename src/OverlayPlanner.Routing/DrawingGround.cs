@@ -10,7 +10,12 @@ namespace OverlayPlanner.Routing;
 public sealed class DrawingGround
 {
     private readonly NetTopologySuite.Index.Strtree.STRtree<int> tree = new();
+
+    // As many points as that, a row of distances for each is smaller than the tables that it is read from.
+    private const int MostInRows = 4096;
+
     private readonly Dictionary<int, Dictionary<int, (double Distance, int By)>> near = [];
+    private readonly double[]?[] rows;
 
     /// <summary>Looks at the lines of a map.</summary>
     public DrawingGround(QuiltMap map)
@@ -18,6 +23,7 @@ public sealed class DrawingGround
         ArgumentNullException.ThrowIfNull(map);
         Map = map;
         Plane = map.ToPlaneGraph();
+        rows = new double[]?[Plane.Nodes.Count <= MostInRows ? Plane.Nodes.Count : 0];
         Lengths = [.. Enumerable.Range(0, Plane.EdgeCount).Select(e => Plane[e].Length)];
         for (int e = 0; e < Plane.EdgeCount; e++)
         {
@@ -47,6 +53,31 @@ public sealed class DrawingGround
     /// <summary>Lines whose bounds come within a reach in inches.</summary>
     internal IList<int> Within(Point<ClothSpace> p, double reach) =>
         tree.Query(new(p.X - reach, p.X + reach, p.Y - reach, p.Y + reach));
+
+    /// <summary>The way along the lines from one point to another; infinite where that is out of reach.</summary>
+    internal double Between(int from, int to)
+    {
+        if (rows.Length == 0)
+        {
+            return Around(from).TryGetValue(to, out (double Distance, int By) way)
+                ? way.Distance
+                : double.PositiveInfinity;
+        }
+
+        return (rows[from] ??= RowOf(from))[to];
+    }
+
+    private double[] RowOf(int from)
+    {
+        double[] row = new double[rows.Length];
+        Array.Fill(row, double.PositiveInfinity);
+        foreach ((int to, (double distance, _)) in Around(from))
+        {
+            row[to] = distance;
+        }
+
+        return row;
+    }
 
     /// <summary>Points within a few steps' reach of one, with the way to each along the lines.</summary>
     internal Dictionary<int, (double Distance, int By)> Around(int node)

@@ -400,23 +400,14 @@ public static class DrawnRoute
             }
 
             double best = drawn + 20 * sigma;
-            foreach (int ha in new[] { 2 * a.Seam, 2 * a.Seam + 1 })
+            for (int ha = 2 * a.Seam; ha <= 2 * a.Seam + 1; ha++)
             {
                 // Leaving a over the end ha, entering b over the end hb.
                 double toEnd = ((ha & 1) == 0 ? a.T : 1 - a.T) * length[a.Seam];
-                if (toEnd >= best)
+                for (int hb = 2 * b.Seam; toEnd < best && hb <= 2 * b.Seam + 1; hb++)
                 {
-                    continue;
-                }
-
-                Dictionary<int, (double Distance, int By)> around = ground.Around(plane.NodeOf(ha));
-                foreach (int hb in new[] { 2 * b.Seam, 2 * b.Seam + 1 })
-                {
-                    if (around.TryGetValue(plane.NodeOf(hb), out (double Distance, int By) way))
-                    {
-                        double fromEnd = ((hb & 1) == 0 ? b.T : 1 - b.T) * length[b.Seam];
-                        best = Math.Min(best, toEnd + way.Distance + fromEnd);
-                    }
+                    double fromEnd = ((hb & 1) == 0 ? b.T : 1 - b.T) * length[b.Seam];
+                    best = Math.Min(best, toEnd + ground.Between(plane.NodeOf(ha), plane.NodeOf(hb)) + fromEnd);
                 }
             }
 

@@ -129,7 +129,7 @@ public static class MapFromCards
         QuiltMap map = done.Map;
         findings.AddRange([.. seen, .. done.Findings]);
         findings.AddRange(CardHiding.FindCovered(plane.Cards, map.Junctions.Select(j => j.Place)));
-        Length within = CardsPlane.ErrorWithin([.. map.Junctions.Select(j => j.At.Sigma)]);
+        Length within = MapError.Within95(map);
         return new(
             done with
             {

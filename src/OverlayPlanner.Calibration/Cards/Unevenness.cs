@@ -7,8 +7,9 @@ namespace OverlayPlanner.Calibration;
 /// </summary>
 internal static class Unevenness
 {
-    // One in twenty of the normal distribution, one-sided.
+    // One in twenty and one in six of the normal distribution, one-sided.
     private const double OneInTwenty = 1.645;
+    private const double OneInSix = 1;
     private const int MostRounds = 6;
     private const double Settled = 0.03;
 
@@ -19,15 +20,16 @@ internal static class Unevenness
     private const double LeastMeasured = 2;
 
     /// <summary>
-    /// The adjustment again, believing the cards as uneven as they lie, where that is more than expected; or as uneven as they
-    /// may well lie, where even that is less.
+    /// The adjustment again, believing the cards as uneven as they may well lie, where they lie more unevenly than expected, or
+    /// where even that is less.
     /// </summary>
     /// <param name="solved">The adjustment.</param>
     /// <param name="again">The same cards adjusted with another unevenness, from where the last one ended.</param>
     /// <remarks>
     /// Lifts and slopes are estimates drawn towards zero, so their squares are held against what the corners tell of them: the
     /// sum of 1 − posterior ÷ prior variance, the number of lifts and slopes that are measured (D. MacKay, 1992). One factor
-    /// for all, since a few cards bear no more. Downwards it is the upper limit that is passed one time in twenty.
+    /// for all, since a few cards bear no more: the upper limit that is passed one time in twenty, because cloth between the cards
+    /// is believed to wave by as much, and nothing else is known of it.
     /// </remarks>
     public static CardAdjustment Respect(CardAdjustment solved, Func<CardAdjustment, double, CardAdjustment?> again)
     {
@@ -36,7 +38,7 @@ internal static class Unevenness
             return solved;
         }
 
-        bool more = squares > Quantile(measured, OneInTwenty);
+        bool more = squares > Quantile(measured, OneInSix);
         if (!more && squares > Quantile(measured, -OneInTwenty))
         {
             return solved;
@@ -44,7 +46,7 @@ internal static class Unevenness
 
         for (int round = 0; round < MostRounds; round++)
         {
-            double expected = more ? measured : Quantile(measured, -OneInTwenty);
+            double expected = Quantile(measured, -OneInTwenty);
             double uneven = solved.Unevenness * Math.Sqrt(squares / expected);
             uneven = more ? Math.Max(1, uneven) : Math.Clamp(uneven, Flattest, 1);
             if (Math.Abs(uneven / solved.Unevenness - 1) < Settled || again(solved, uneven) is not { } next)

@@ -18,6 +18,9 @@ public static class ClothRegistration
     private const int MostGrown = 400;
     private const int LeastPoints = 8;
     private const double LeastShare = 0.5;
+
+    // Turned farther than anyone stands: no more than a few hands and clamps may contradict, or another quilt fits by chance.
+    private const double LeastShareTurned = 0.67;
     private const double UsualTurn = Math.PI / 6;
 
     /// <summary>All ways to lay the new photograph on the known quilt that its points do not contradict by themselves.</summary>
@@ -90,7 +93,7 @@ public static class ClothRegistration
                     if (
                         growth.Grow(start, from.At, near) is { } way
                         && way.Matches.Count >= LeastPoints
-                        && way.Share >= LeastShare
+                        && way.Share >= (turnLimit > UsualTurn ? LeastShareTurned : LeastShare)
                         && !found.Exists(r => r.IsSameAs(way))
                     )
                     {

@@ -176,7 +176,7 @@ internal static class MapVerb
                     progress,
                     cancellation
                 );
-                return Terminal.Wrote(written, Summary(map), console => Show(console, map));
+                return Mapped(written, map, MapError.Within95(map));
             }
         );
         return command;
@@ -253,15 +253,27 @@ internal static class MapVerb
             progress,
             cancellation
         );
+        return Mapped(written, map, within);
+    }
+
+    private static Answer Mapped(Written written, QuiltMap map, Length within)
+    {
         JsonObject more = Summary(map);
-        more["within95Inches"] = within.Inches;
+        if (double.IsFinite(within.Inches))
+        {
+            more["within95Inches"] = within.Inches;
+        }
+
         return Terminal.Wrote(
             written,
             more,
             console =>
             {
                 Show(console, map);
-                console.WriteLine(Text($"95 % of the points are within {within.Inches:0.000} in"));
+                if (double.IsFinite(within.Inches))
+                {
+                    console.WriteLine(Text($"95 % of the points are within {within.Inches:0.000} in"));
+                }
             }
         );
     }

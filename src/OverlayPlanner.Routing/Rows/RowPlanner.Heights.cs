@@ -106,7 +106,7 @@ public static partial class RowPlanner
                     : new(price, lays, crossings, last + remembered);
             }
 
-            private IEnumerable<(RowBlock Block, RowChoice Choice)> Chosen(
+            private static IEnumerable<(RowBlock Block, RowChoice Choice)> Chosen(
                 List<List<RowBlock>> rows,
                 RowChoice[] choice
             ) =>
@@ -248,6 +248,7 @@ public static partial class RowPlanner
 
             /// <summary>What a row costs, and where its thread ends.</summary>
             private readonly record struct RowCost(double Price, int Crossings, double Last, int? End)
+                : IComparable<RowCost>
             {
                 public static RowCost Impossible { get; } = new(double.PositiveInfinity, 0, 0, null);
 
@@ -257,6 +258,7 @@ public static partial class RowPlanner
 
             /// <summary>What rows that are chosen together cost.</summary>
             private readonly record struct GroupCost(double Price, int Lays, int Crossings, double Last)
+                : IComparable<GroupCost>
             {
                 public int CompareTo(GroupCost other) =>
                     (Price, Lays, Crossings, Last).CompareTo((other.Price, other.Lays, other.Crossings, other.Last));

@@ -216,7 +216,7 @@ public class RowPlannerTests
             string[] orders =
             [
                 .. map.Blocks.Select(b =>
-                    $"{b.Turn} {b.Mirror}: "
+                    FormattableString.Invariant($"{b.Turn} {b.Mirror}: ")
                     + string.Join(
                         "; ",
                         plan.Route.Candidates[0]
