@@ -295,7 +295,7 @@ public sealed record PlanWishes
 /// <param name="Starts">Starts that it takes.</param>
 /// <param name="LeastStarts">Fewest that its lines take with nothing stitched twice, in any order.</param>
 /// <param name="InHalves">True where each block is stitched half on the way out and half on the way home.</param>
-/// <param name="Alike">True where all blocks of a kind are stitched alike, in halves or each by itself.</param>
+/// <param name="Alike">True where all blocks of a kind are stitched alike, in halves or one after another.</param>
 public sealed record StitchedRow(int Row, int Pass, int Blocks, int Starts, int LeastStarts, bool InHalves, bool Alike);
 
 /// <summary>How every block of a kind is stitched in its row, said once.</summary>

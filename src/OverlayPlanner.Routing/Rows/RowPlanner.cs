@@ -54,7 +54,7 @@ public enum BlocksAlike
     /// <summary>Not: the row's lines are stitched together with the fewest starts.</summary>
     No,
 
-    /// <summary>Each by itself, with the same threads in every block of a kind.</summary>
+    /// <summary>By the same threads in every block of a kind, which may go on into the next block.</summary>
     Whole,
 
     /// <summary>Half on the way out and half on the way home, the same halves in every block of a kind.</summary>
@@ -504,7 +504,7 @@ public static partial class RowPlanner
                         new(
                             "row-not-in-halves",
                             string.Create(CultureInfo.InvariantCulture, $"row {number}"),
-                            $"Half of each block out and half home would stitch something twice or take more starts; {(alike ? "each block is stitched by itself, all of a kind alike" : "its lines are stitched together with the fewest")}. Allow backtracking (--thread one or mixed), or added lines."
+                            $"Half of each block out and half home would stitch something twice or take more starts; {(alike ? "block after block, all of a kind alike" : "its lines are stitched together with the fewest")}. Allow backtracking (--thread one or mixed), or added lines."
                         )
                     );
                     Say(number, blocks, startsBefore, alike ? BlocksAlike.Whole : BlocksAlike.No);
@@ -556,27 +556,81 @@ public static partial class RowPlanner
                 return thread.Count > 0 ? NodeAfter(thread[^1]) : null;
             }
 
-            // Every block by itself, those of a kind alike, where that takes no more starts than all lines of the row together.
+            // Every block by the same threads in all of its kind, one going on where the next block's begins at the same point;
+            // where that takes no more starts than all lines of the row together.
             private bool StitchBlockByBlock(List<RowBlock> blocks)
             {
-                if (
-                    of.wishes.Route.Thread != ThreadChoice.Free
-                    || blocks.Sum(b => WholeOf(b).Count) > LeastStartsOf(blocks)
-                )
+                if (of.wishes.Route.Thread != ThreadChoice.Free)
                 {
                     return false;
                 }
 
-                foreach (RowBlock b in blocks)
+                List<List<TrailLeg>> joined = Joined([
+                    .. blocks.Select(b =>
+                        WholeOf(b)
+                            .Select(t => Rightward(b, [.. t.SelectMany(l => On(of.kindOf[b.Block].Copy, l))]))
+                            .ToList()
+                    ),
+                ]);
+                if (joined.Count > LeastStartsOf(blocks))
                 {
-                    foreach (IReadOnlyList<HalfLeg> t in WholeOf(b))
-                    {
-                        thread.AddRange(t.SelectMany(l => On(of.kindOf[b.Block].Copy, l)));
-                        CutThread();
-                    }
+                    return false;
+                }
+
+                foreach (List<TrailLeg> legs in joined)
+                {
+                    thread.AddRange(legs);
+                    CutThread();
                 }
 
                 return true;
+            }
+
+            // From its left side, or to its right side, as it would come from one neighbour and go on into the other.
+            private List<TrailLeg> Rightward(RowBlock b, List<TrailLeg> legs)
+            {
+                double first = UOf(NodeBefore(legs[0]));
+                double last = UOf(NodeAfter(legs[^1]));
+                return last < first ? Backwards(legs) : legs;
+
+                double UOf(int node) => b.At[of.map.Junctions[node].Id].U;
+            }
+
+            // Threads of blocks from left to right: each goes on into the first of the next block that has an end where it ends.
+            private List<List<TrailLeg>> Joined(List<List<List<TrailLeg>>> blocks)
+            {
+                List<List<TrailLeg>> done = [];
+                List<List<TrailLeg>> open = [];
+                foreach (List<List<TrailLeg>> block in blocks)
+                {
+                    List<List<TrailLeg>> here = [.. block];
+                    List<List<TrailLeg>> next = [];
+                    foreach (List<TrailLeg> before in open)
+                    {
+                        int end = NodeAfter(before[^1]);
+                        int start = NodeBefore(before[0]);
+                        if (here.Find(t => Ends(t, end)) is { } on)
+                        {
+                            here.Remove(on);
+                            next.Add([.. before, .. NodeBefore(on[0]) == end ? on : Backwards(on)]);
+                        }
+                        else if (here.Find(t => Ends(t, start)) is { } back)
+                        {
+                            here.Remove(back);
+                            next.Add([.. Backwards(before), .. NodeBefore(back[0]) == start ? back : Backwards(back)]);
+                        }
+                        else
+                        {
+                            done.Add(before);
+                        }
+                    }
+
+                    open = [.. next, .. here];
+                }
+
+                return [.. done, .. open];
+
+                bool Ends(List<TrailLeg> t, int node) => NodeBefore(t[0]) == node || NodeAfter(t[^1]) == node;
             }
 
             private IReadOnlyList<IReadOnlyList<HalfLeg>> WholeOf(RowBlock b)

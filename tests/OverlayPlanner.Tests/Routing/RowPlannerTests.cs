@@ -236,6 +236,29 @@ public class RowPlannerTests
         }
     }
 
+    // Its four odd points are the middles of its sides: 14 in a row of six, so seven threads (Listing, 1847), and halves take
+    // more. A thread that ends at a block's right side goes on in the next.
+    [Fact]
+    public void Threads_of_like_blocks_go_on_into_the_next_where_that_is_the_least()
+    {
+        QuiltMap map = Draft("melon-patch", 6, 1);
+        RowPlan plan = Plan(map, new(new() { Lines = LineChoice.Seams }) { Anchor = RowAnchor.SidesStitched });
+        PlannedRow row = Assert.Single(plan.Rows);
+        Assert.Equal((7, 7, BlocksAlike.Whole), (row.Starts, row.LeastStarts, row.Alike));
+        Assert.Single(
+            map.Blocks.Select(b =>
+                    string.Join(
+                        "; ",
+                        plan.Route.Candidates[0]
+                            .Runs.SelectMany(r => r.Moves)
+                            .Where(m => m.Block == b.Id)
+                            .Select(m => Key(m, map))
+                    )
+                )
+                .Distinct(StringComparer.Ordinal)
+        );
+    }
+
     [Fact]
     public void Reach_sorts_rows_into_passes()
     {
