@@ -16,6 +16,7 @@ public sealed class DrawingGround
 
     private readonly Dictionary<int, Dictionary<int, (double Distance, int By)>> near = [];
     private readonly double[]?[] rows;
+    private readonly Dictionary<(int, int), int[]> squares = [];
 
     /// <summary>Looks at the lines of a map.</summary>
     public DrawingGround(QuiltMap map)
@@ -50,9 +51,24 @@ public sealed class DrawingGround
     /// <summary>How far along a line the hand may be off, inches.</summary>
     internal double Slack { get; }
 
-    /// <summary>Lines whose bounds come within a reach in inches.</summary>
-    internal IList<int> Within(Point<ClothSpace> p, double reach) =>
-        tree.Query(new(p.X - reach, p.X + reach, p.Y - reach, p.Y + reach));
+    /// <summary>How far off a line the hand is still following it, inches.</summary>
+    internal double Reach => 4 * Sigma;
+
+    /// <summary>Lines that may come within <see cref="Reach"/> of a place, and some more; looked up once for each small square of the cloth.</summary>
+    internal int[] Near(Point<ClothSpace> p)
+    {
+        // A hand lingers in a square for several samples, and comes back to it.
+        (int, int) square = ((int)Math.Floor(p.X / Reach), (int)Math.Floor(p.Y / Reach));
+        if (!squares.TryGetValue(square, out int[]? lines))
+        {
+            (double left, double top) = (square.Item1 * Reach, square.Item2 * Reach);
+            squares[square] = lines = [
+                .. tree.Query(new(left - Reach, left + 2 * Reach, top - Reach, top + 2 * Reach)),
+            ];
+        }
+
+        return lines;
+    }
 
     /// <summary>The way along the lines from one point to another; infinite where that is out of reach.</summary>
     internal double Between(int from, int to)

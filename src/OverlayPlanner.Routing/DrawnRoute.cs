@@ -305,9 +305,9 @@ public static class DrawnRoute
 
         private List<Candidate> Nearby(Point<ClothSpace> p)
         {
-            double reach = 4 * sigma;
+            double reach = ground.Reach;
             List<Candidate> found = [];
-            foreach (int e in ground.Within(p, reach))
+            foreach (int e in ground.Near(p))
             {
                 (double t, double d) = plane[e].Nearest(p);
                 if (d <= reach)
