@@ -28,31 +28,52 @@ public static partial class RowPlanner
                 )
                 {
                     of.cancellation.ThrowIfCancellationRequested();
-                    List<List<RowBlock>> rows = [.. g.Select(r => r.Blocks)];
-                    RowSides[] sides = [.. rows.Select(SidesOf)];
-                    RowChoice[] best = OneByOne(rows, sides);
-                    GroupCost least = CostOf(rows, best);
-                    RowSides shared = new(sides.All(s => s.Top), sides.All(s => s.Bottom));
-                    IEnumerable<RowChoice[]> alike =
-                        from h in HeightsOf([.. rows.SelectMany(r => r)], shared)
-                        from own in sides.All(s => s == shared) ? [false] : new[] { false, true }
-                        select sides.Select(s => new RowChoice(h, own ? s : shared)).ToArray();
-                    foreach (RowChoice[] choice in alike)
+                    List<List<RowBlock>> all = [.. g.Select(r => r.Blocks)];
+                    RowChoice[] each = OneByOne(all, [.. all.Select(SidesOf)]);
+                    foreach (((int number, _), RowChoice choice) in g.Zip(each))
                     {
+                        chosen[number] = choice;
+                    }
+
+                    // A row that no thread gets through is stitched otherwise.
+                    int[] through = [.. Enumerable.Range(0, each.Length).Where(i => each[i].Heights is not null)];
+                    if (through.Length == 0)
+                    {
+                        continue;
+                    }
+
+                    List<List<RowBlock>> rows = [.. through.Select(i => all[i])];
+                    RowChoice[] best = Alike(rows, [.. through.Select(i => each[i])]);
+                    patterns.UnionWith(PatternsOf(rows, best));
+                    laid.UnionWith(LaysOf(rows, best));
+                    int[] numbers = [.. g.Select(r => r.Row)];
+                    foreach ((int i, RowChoice choice) in through.Zip(best))
+                    {
+                        chosen[numbers[i]] = choice;
+                    }
+                }
+            }
+
+            // The rows by common heights, where that costs no more than each by its own.
+            private RowChoice[] Alike(List<List<RowBlock>> rows, RowChoice[] each)
+            {
+                (RowChoice[] best, GroupCost least) = (each, CostOf(rows, each));
+                RowSides shared = new(each.All(c => c.Sides.Top), each.All(c => c.Sides.Bottom));
+                bool[] own = each.All(c => c.Sides == shared) ? [false] : [false, true];
+                foreach (RowHeights h in HeightsOf([.. rows.SelectMany(r => r)], shared))
+                {
+                    foreach (bool o in own)
+                    {
+                        RowChoice[] choice = [.. each.Select(c => new RowChoice(h, o ? c.Sides : shared))];
                         GroupCost cost = CostOf(rows, choice);
-                        if (cost.CompareTo(least) < 0)
+                        if (double.IsFinite(cost.Price) && cost.CompareTo(least) < 0)
                         {
                             (best, least) = (choice, cost);
                         }
                     }
-
-                    patterns.UnionWith(PatternsOf(rows, best));
-                    laid.UnionWith(LaysOf(rows, best));
-                    foreach (((int number, _), RowChoice choice) in g.Zip(best))
-                    {
-                        chosen[number] = choice;
-                    }
                 }
+
+                return best;
             }
 
             // Each row by its own least cost, as the thread comes from the one before.
