@@ -56,10 +56,10 @@ public static partial class PlaneFromCards
             free = null;
         }
 
-        // A profile is believed until the corners themselves fit better; without one there is little to believe.
         List<(CardKey Key, TargetCard Card, Finding Said)> standing = [];
         int most = Math.Max(1, solved.Cards.Count / MostStanding);
 
+        // A profile is believed until the corners themselves fit better; without one there is little to believe.
         bool LooksOther(CardAdjustment other) => wishes.Lens is null || other.SigmaPixels <= 0.8 * solved.SigmaPixels;
 
         while (true)
@@ -159,15 +159,20 @@ public static partial class PlaneFromCards
         // All that stand off lie on the cloth as it is: how far they stand tells how much it waves.
         CardAdjustment TakeBack(CardAdjustment without)
         {
-            leftOut.RemoveAll(o => standing.Exists(s => s.Key == o.Item1));
-            findings.RemoveAll(f => standing.Exists(s => ReferenceEquals(s.Said, f)));
             Dictionary<CardKey, TargetCard> cards = new(without.Cards);
             foreach ((CardKey key, TargetCard card, _) in standing)
             {
                 cards[key] = card;
             }
 
-            return Adjust(photos, cards, camera, print, [], ct) ?? without;
+            if (Adjust(photos, cards, camera, print, [], ct) is not { } together)
+            {
+                return without;
+            }
+
+            leftOut.RemoveAll(o => standing.Exists(s => s.Key == o.Item1));
+            findings.RemoveAll(f => standing.Exists(s => ReferenceEquals(s.Said, f)));
+            return together;
         }
     }
 
